@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loadworthy_unit::{Edit, LaneState, PartId, Solved, Trials, Variant};
+use loadworthy_unit::{DutyId, Edit, LANES_ABREAST, LaneState, PartId, Solved, Trials, Variant};
 
 use super::{Limit, Question, Way};
 use crate::check::Check;
@@ -14,7 +14,7 @@ use loadworthy_unit::side_by_side::side_by_side;
 
 /// Trials that are solved side by side: so few that their figures stay near the processor while they are judged, so many
 /// that what they start from, which is solved with them, does not weigh.
-const TOGETHER: usize = 6;
+const TOGETHER: core::ops::RangeInclusive<usize> = 5..=8;
 /// Headrooms below this are kept, to see from them where a comparison is about to fail.
 const NEAR: f64 = 0.3;
 
@@ -69,15 +69,26 @@ impl Judged {
 pub(super) struct Bench<'q, 'u> {
     pub(super) question: &'q Question<'u>,
     checks: Vec<&'static dyn Check>,
+    /// How many trials are solved side by side.
+    together: usize,
     /// What fails at any load and condition, and so limits none.
     pub(super) anyway: BTreeSet<Identity>,
     pub(super) broken: Vec<BrokenCheck>,
 }
 
+/// How many trials leave the fewest lanes for each that are solved for nothing.
+fn together(variant: &Variant, duty: DutyId) -> usize {
+    let lanes = |trials: usize| Trials::of(variant, duty, &vec![Vec::new(); trials]).variant.lanes.len();
+    let solved = |trials: usize| lanes(trials).next_multiple_of(LANES_ABREAST);
+    let fewer = |&one: &usize, &other: &usize| (solved(one) * other).cmp(&(solved(other) * one));
+    TOGETHER.min_by(fewer).unwrap_or(*TOGETHER.end())
+}
+
 impl<'q, 'u> Bench<'q, 'u> {
     pub(super) fn new(question: &'q Question<'u>) -> Self {
         let checks = CHECKS.iter().copied().filter(|check| check.compares()).collect();
-        Self { question, checks, anyway: BTreeSet::new(), broken: Vec::new() }
+        let together = together(&question.unit.variants[question.variant], question.duty);
+        Self { question, checks, together, anyway: BTreeSet::new(), broken: Vec::new() }
     }
 
     pub(super) fn variant(&self) -> &Variant {
@@ -86,7 +97,7 @@ impl<'q, 'u> Bench<'q, 'u> {
 
     pub(super) fn judge(&mut self, trials: &[Trial]) -> Vec<Judged> {
         // How many are solved side by side changes nothing of what comes of one.
-        let shares: Vec<&[Trial]> = trials.chunks(TOGETHER).collect();
+        let shares: Vec<&[Trial]> = trials.chunks(self.together).collect();
         let judged = side_by_side(&shares, |together| {
             let wide = self.wide(together);
             let solved = Solved::without_shares(&wide.variant);

@@ -30,22 +30,29 @@ impl Ranked<'_> {
     }
 }
 
+/// Places of failures in a variant that no permit accepts, by check and defect.
+type Failing = BTreeMap<(&'static str, &'static str), Vec<usize>>;
+
+fn failing((variant, verdicts): (usize, &[Verdict]), accepted: &BTreeMap<(usize, usize), usize>) -> Failing {
+    let mut failing = Failing::new();
+    for (place, one) in verdicts.iter().enumerate().filter(|(_, one)| one.fails()) {
+        if !accepted.contains_key(&(variant, place)) {
+            failing.entry((one.check, one.defect)).or_default().push(place);
+        }
+    }
+    failing
+}
+
 /// The failure with which another one is told, where no permit accepts it, as its place.
 fn told_elsewhere(
-    (variant, place): (usize, usize),
-    (solved, verdicts): (&[Solved<'_>], &[Vec<Verdict>]),
-    accepted: &BTreeMap<(usize, usize), usize>,
+    own: &Verdict,
+    solved: &Solved<'_>,
+    (verdicts, failing): (&[Verdict], &Failing),
 ) -> Option<usize> {
-    let own = &verdicts[variant][place];
-    let with = by_name(own.check)?.told_with(own, &solved[variant]);
+    let with = by_name(own.check)?.told_with(own, solved);
     with.into_iter().find_map(|with| {
-        let is_it = |one: &Verdict| {
-            (one.check, one.defect) == (with.check, with.defect)
-                && with.part.is_none_or(|part| part == one.part)
-                && one.fails()
-        };
-        let mut all = verdicts[variant].iter().enumerate().filter(|(_, one)| is_it(one));
-        all.find(|(place, _)| !accepted.contains_key(&(variant, *place))).map(|(place, _)| place)
+        let mut all = failing.get(&(with.check, with.defect))?.iter().copied();
+        all.find(|&place| with.part.is_none_or(|part| part == verdicts[place].part))
     })
 }
 
@@ -57,6 +64,8 @@ pub(super) fn ranked<'u>(
     (solved, verdicts): (&[Solved<'_>], &[Vec<Verdict>]),
     Applied { accepted, open, together, .. }: &Applied<'u>,
 ) -> Vec<Ranked<'u>> {
+    let failing: Vec<Failing> =
+        verdicts.iter().enumerate().map(|(v, own)| failing((v, own), accepted)).collect();
     let mut ranked: Vec<Ranked<'u>> = Vec::new();
     // Where what is told elsewhere is told, and the worst of it.
     let mut along: BTreeMap<(Key<'u>, usize), (usize, usize)> = BTreeMap::new();
@@ -64,9 +73,10 @@ pub(super) fn ranked<'u>(
         let mut by_permit: BTreeMap<Option<usize>, Group> = BTreeMap::new();
         for (v, places) in group {
             for place in places {
-                if let Some(with) = told_elsewhere((v, place), (solved, verdicts), accepted) {
+                let own = &verdicts[v][place];
+                if let Some(with) = told_elsewhere(own, &solved[v], (&verdicts[v], &failing[v])) {
                     let worst = along.entry((key, v)).or_insert((place, with));
-                    if is_worse(&verdicts[v][place], &verdicts[v][worst.0]) {
+                    if is_worse(own, &verdicts[v][worst.0]) {
                         *worst = (place, with);
                     }
                     continue;

@@ -1,7 +1,8 @@
 //! What else a change changes.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
+use foldhash::fast::FixedState;
 use loadworthy_unit::plan::{Stage, Topology};
 use loadworthy_unit::{Dimension, FigureId, LaneId, Solved};
 
@@ -27,8 +28,12 @@ pub(super) fn side_effects(
     (before, after): (&Solved<'_>, &Solved<'_>),
     (verdicts, tried): (&[Verdict], &Judged<'_>),
 ) -> Vec<String> {
-    let mut lines = headrooms(finding, before, verdicts, tried);
-    lines.extend(left_open(after, verdicts, tried));
+    let moved = moved(verdicts, tried);
+    let mut lines = headrooms(finding, before, (verdicts, tried), moved.as_ref());
+    // Where the same is said of the same, nothing is asked only with the change.
+    if moved.is_none() {
+        lines.extend(left_open(after, verdicts, tried));
+    }
     lines.extend(outlet(before, after));
     for stage in &before.variant.plan.stages {
         let name = before.variant.path(stage.part);
@@ -72,13 +77,11 @@ fn ripples(stage: &Stage) -> Vec<(&'static str, FigureId)> {
 fn headrooms(
     finding: &Key<'_>,
     before: &Solved<'_>,
-    verdicts: &[Verdict],
-    tried: &Judged<'_>,
+    (verdicts, tried): (&[Verdict], &Judged<'_>),
+    moved: Option<&BTreeSet<(&'static str, &'static str)>>,
 ) -> Vec<String> {
-    let moved = moved(verdicts, tried);
-    let may_say = |verdict: &&Verdict| {
-        moved.as_ref().is_none_or(|moved| moved.contains(&(verdict.check, verdict.defect)))
-    };
+    let may_say =
+        |verdict: &&Verdict| moved.is_none_or(|moved| moved.contains(&(verdict.check, verdict.defect)));
     let was = least(before, verdicts.iter().filter(may_say));
     let is = least(before, tried.iter().filter(may_say));
     let mut fell: Vec<(&Key<'_>, &Comparison, &Comparison)> = Vec::new();
@@ -148,10 +151,9 @@ fn moved(verdicts: &[Verdict], tried: &Judged<'_>) -> Option<BTreeSet<(&'static 
 /// What a check has to judge only with the change, and cannot: a second device in parallel brings a question of its own.
 fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &Judged<'_>) -> Vec<String> {
     let variant = after.variant;
-    // By part first: numbers differ sooner than names.
     let of_part = |verdict: &Verdict| (verdict.part, verdict.duty(), verdict.check);
     let is_open = |verdict: &&Verdict| matches!(verdict.outcome, Outcome::NotJudged(_));
-    let mut new: BTreeSet<_> = tried.iter().filter(is_open).map(of_part).collect();
+    let mut new: HashSet<_, FixedState> = tried.iter().filter(is_open).map(of_part).collect();
     // Little is open: what is judged as well without the change goes from it, rather than be gathered.
     if !new.is_empty() {
         for verdict in verdicts {
@@ -159,7 +161,7 @@ fn left_open(after: &Solved<'_>, verdicts: &[Verdict], tried: &Judged<'_>) -> Ve
         }
     }
     let mut lines: BTreeMap<(&str, &str), String> = BTreeMap::new();
-    for verdict in tried.iter().filter(|verdict| new.contains(&of_part(verdict))) {
+    for verdict in tried.iter().filter(is_open).filter(|verdict| new.contains(&of_part(verdict))) {
         let Outcome::NotJudged(missing) = &verdict.outcome else { continue };
         let stage = variant.path(stage_of(variant, verdict.part));
         lines.entry((verdict.check, stage)).or_insert_with(|| {
@@ -192,41 +194,29 @@ fn least<'u, 'v>(
     solved: &Solved<'u>,
     verdicts: impl Iterator<Item = &'v Verdict>,
 ) -> BTreeMap<Key<'u>, Least> {
-    let mut least: BTreeMap<Key<'u>, Least> = BTreeMap::new();
-    let mut add = |of: &Verdict, (worst, fails): Least| {
-        let known = least.entry(Key::of(of, solved.variant)).or_insert((None, false));
-        known.1 |= fails;
-        known.0 = lesser(known.0, worst);
-    };
-    // Duty points of a part come one after another, and are of one cause.
-    let is_of_one = |one: &Verdict, other: &Verdict| {
-        one.part == other.part
-            && one.kin == other.kin
-            && one.defect == other.defect
-            && one.check == other.check
-    };
-    let mut run: Option<(&Verdict, Least)> = None;
+    // What a verdict is about is found sooner than its key; few of them share one.
+    let mut all: Vec<(&Verdict, Least)> = Vec::new();
+    let mut places: HashMap<_, usize, FixedState> = HashMap::default();
     for verdict in verdicts {
         // What has no solution, or is not judged, has nothing to be held against what comes of it.
         let is_open = matches!(verdict.outcome, Outcome::NotJudged(_));
         if is_open || matches!(verdict.fault(), Some(Fault::Unsolved { .. })) {
             continue;
         }
-        let own = (verdict.comparison().copied(), verdict.fails());
-        run = match run {
-            Some((of, (worst, fails))) if is_of_one(of, verdict) => {
-                Some((of, (lesser(worst, own.0), fails || own.1)))
-            }
-            ended => {
-                if let Some((of, so_far)) = ended {
-                    add(of, so_far);
-                }
-                Some((verdict, own))
-            }
-        };
+        let about = (verdict.part, verdict.kin, verdict.defect, verdict.check);
+        let place = *places.entry(about).or_insert(all.len());
+        if place == all.len() {
+            all.push((verdict, (None, false)));
+        }
+        let (_, (worst, fails)) = &mut all[place];
+        *worst = lesser(*worst, verdict.comparison().copied());
+        *fails |= verdict.fails();
     }
-    if let Some((of, so_far)) = run {
-        add(of, so_far);
+    let mut least: BTreeMap<Key<'u>, Least> = BTreeMap::new();
+    for (of, (worst, fails)) in all {
+        let known = least.entry(Key::of(of, solved.variant)).or_insert((None, false));
+        known.0 = lesser(known.0, worst);
+        known.1 |= fails;
     }
     least
 }

@@ -35,7 +35,7 @@ pub use origin::Origin;
 pub use over_time::{BEGINS_UNKNOWN, mission};
 pub use permit::{Permit, UpTo};
 pub use slip::{Move, Slip};
-pub use solved::{Derivation, Edit, Glance, Reordered, Solved};
+pub use solved::{Derivation, Edit, Glance, Reordered, Solved, WIDTH as LANES_ABREAST};
 pub use solver::LaneState;
 pub use trials::Trials;
 pub use variant::{Duty, Lane, Lanes, Mission, MissionCourse, PolicyValue, Unit, Variant};

@@ -21,8 +21,8 @@ use crate::side_by_side::each;
 use filled::filled;
 use sections::FollowingSections;
 
-/// Lanes that are solved side by side.
-pub(crate) const WIDTH: usize = 4;
+/// Lanes that are solved side by side; a block of fewer takes as long.
+pub const WIDTH: usize = 4;
 
 /// A value put in place of what the description says, in all lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
