@@ -100,6 +100,37 @@ impl Look<'_, '_> {
             }
         }
         found.extend(self.feeds_of_turned_precharges());
+        found.extend(self.partings_of_two_sources());
+        found
+    }
+
+    /// Branches of another source than the one that a contactor is named to part before: within one source it can part no other.
+    fn partings_of_two_sources(&mut self) -> Vec<usize> {
+        let all = self.description;
+        let mut parted: HashMap<&str, (&str, NodeId)> = HashMap::new();
+        let mut found = Vec::new();
+        for (place, branch) in all.branches.values().enumerate() {
+            let Some(branch) = branch.read() else { continue };
+            let ends = [&branch.from, &branch.to].into_iter().flatten().map(|end| end.value.as_str());
+            let source = ends.into_iter().find(|end| all.sources.contains_key(*end));
+            let (Some(named), Some(source)) = (&branch.parted_by, source) else { continue };
+            match parted.get(named.value.as_str()) {
+                Some(&(other, first)) if other != source => {
+                    let (at, also) = (self.tree.span(named.at), self.tree.span(first));
+                    self.ledger.note("name-twice", at, "parted_by", || {
+                        let message = format!("{} parts {} already", shown(&named.value), shown(other));
+                        Problem::new("name-twice", at, message, format!("and {}", shown(source)))
+                            .with_also(also, "named here first")
+                            .with_way_out(
+                                "one contactor parts one source; describe a second one where there are two",
+                            )
+                    });
+                    found.push(place);
+                }
+                Some(_) => {}
+                None => drop(parted.insert(&named.value, (source, named.at))),
+            }
+        }
         found
     }
 

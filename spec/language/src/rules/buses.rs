@@ -22,6 +22,7 @@ impl Rules for Bus {
             scope.above_zero("voltage", trip.voltage, Voltage::si);
             scope.share("tolerance", trip.tolerance, 0.5);
             scope.above_zero("sensor_range", trip.sensor_range, Voltage::si);
+            scope.credible_volts("sensor_range", trip.sensor_range);
         }
         if let Some(loop_inductance) = &self.loop_inductance {
             scope.above_zero("bars", loop_inductance.bars, Inductance::si);
@@ -31,6 +32,14 @@ impl Rules for Bus {
             scope.above_zero("resistor_power", discharge.resistor_power, Power::si);
             scope.above_zero("within", discharge.within, Time::si);
             scope.above_zero("passively_within", discharge.passively_within, Time::si);
+            scope.credible_bleeder(discharge.resistor_power);
+            scope.credible_wait("within", discharge.within);
+            scope.credible_wait("passively_within", discharge.passively_within);
+            // What is slower than the resistor alone need not be switched on.
+            scope.not_falling(&[
+                ("within", discharge.within),
+                ("passively_within", discharge.passively_within),
+            ]);
         }
         if let Some(active) = self.discharge.as_ref().and_then(|discharge| discharge.active.as_ref()) {
             scope.above_zero("power", active.power, Power::si);

@@ -26,7 +26,7 @@ impl Rules for Conductor {
                     scope.above_zero("voltage", breaks.voltage, Voltage::si);
                     scope.above_zero("current", breaks.current, Current::si);
                     scope.credible_volts("voltage", breaks.voltage);
-                    scope.credible_breaking("current", breaks.current);
+                    scope.credible_switched("current", breaks.current);
                 }
                 if let Some(opens) = &contactor.opens {
                     scope.above_zero("above", opens.above, Current::si);
@@ -42,7 +42,7 @@ impl Rules for Conductor {
                     ("breaks.current", breaks.and_then(|breaks| breaks.current)),
                 ]);
                 scope.above_zero("makes", contactor.makes, Current::si);
-                scope.credible_breaking("makes", contactor.makes);
+                scope.credible_switched("makes", contactor.makes);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", contactor.heat_capacity, HeatCapacity::si);
                 scope.credible_of_body("thermal_resistance", contactor.thermal_resistance);
@@ -54,7 +54,10 @@ impl Rules for Conductor {
                 scope.credible_of_body("thermal_resistance", connector.thermal_resistance);
                 scope.credible_capacity(connector.heat_capacity);
             }
-            Self::Sensor(sensor) => scope.above_zero("range", sensor.range, Current::si),
+            Self::Sensor(sensor) => {
+                scope.above_zero("range", sensor.range, Current::si);
+                scope.credible_amps("range", sensor.range);
+            }
             Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),
             Self::LaminatedBusbar(bar) => {
                 scope.section(bar.width, bar.thickness, bar.length);
@@ -69,6 +72,7 @@ impl Rules for Conductor {
             Self::Resistor(resistor) => {
                 scope.above_zero("resistance", resistor.resistance, Resistance::si);
                 scope.above_zero("energy", resistor.energy, Energy::si);
+                scope.credible_energy(resistor.energy);
             }
             Self::LineChoke(choke) => scope.above_zero("inductance", choke.inductance, Inductance::si),
         }
@@ -129,6 +133,7 @@ impl Scope<'_> {
         self.above_zero("time_constant", fuse.time_constant, Time::si);
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
         self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
+        self.credible_least(fuse);
         self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);
         self.credible_element(fuse.element);
         if let Some(fusing) = fuse.conventional_fusing.filter(|fusing| fusing.value.value() <= 1.0) {

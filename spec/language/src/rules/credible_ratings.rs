@@ -1,9 +1,12 @@
 //! Ratings that no part of its kind has: with a prefix too many nothing is ever held against them.
 
-use loadworthy_physics::{Current, Inductance, Length, SlewRate, SquaredCurrent, Temperature, Time, Voltage};
+use loadworthy_physics::{
+    Current, Energy, Frequency, Inductance, Length, Power, SlewRate, SquaredCurrent, Temperature, Time,
+    Voltage,
+};
 
 use super::Scope;
-use crate::quantity::{Given, SquaredCurrentTime};
+use crate::quantity::{Given, Readable, SquaredCurrentTime};
 use crate::sections::conductors::Fuse;
 
 /// The largest single devices block some 10 kV; fuses, contacts and capacitors for more stand in other plant.
@@ -13,6 +16,22 @@ const MOST_GATE: f64 = 60.0;
 /// Contactors and fuses for direct current of several kiloamperes are the largest; short circuits of 500 kA are broken nowhere.
 const MOST_AMPS: f64 = 10e3;
 const MOST_BROKEN: f64 = 500e3;
+/// Contacts make and break some 20 kA at most.
+const MOST_SWITCHED: f64 = 50e3;
+/// Peaks end with the tables of insulation at 100 kV, impulses at high altitude not far above; what is below 50 V is no
+/// impulse of a net, in V.
+const MOST_STOOD: f64 = 100e3;
+const MOST_IMPULSE: f64 = 300e3;
+const LEAST_IMPULSE: f64 = 50.0;
+/// Distances are known for frequencies up to 10 MHz.
+const MOST_OFTEN: f64 = 10e6;
+/// An output that feeds gates gives some watts, a resistor that takes charge away some hundred, in W.
+const MOST_FOR_GATES: f64 = 200.0;
+const MOST_BLED: f64 = 5e3;
+/// A resistor of a pre-charge takes some kilojoules, in J.
+const MOST_TAKEN: f64 = 50e3;
+/// What is charged is to be empty within seconds or minutes; an hour is no time that anybody waits, in s.
+const MOST_WAITED: f64 = 3600.0;
 /// Modules have some 5 to 50 nH from terminal to terminal, in H.
 const MOST_IN_PACKAGE: f64 = 1e-6;
 /// Distances at 20 kV and the highest pollution are some decimetres.
@@ -23,6 +42,8 @@ const MOST_EDGE: f64 = 2e12;
 const MOST_THROUGH: f64 = 100.0;
 /// What data sheets are measured at lies between deep frost and the hottest junction, in °C.
 const MEASURED: (f64, f64) = (-80.0, 350.0);
+/// Share of its rated current that no fuse breaks.
+const NO_LEAST: f64 = 0.1;
 /// Up to this time in s a fuse melts before heat leaves its notches, so that its curve gives the same I²t as `melting`.
 const NO_HEAT_LEAVES: f64 = 10e-3;
 /// Notches of the fastest fuses would melt in some tens of milliseconds by their rated current if no heat left them, in s.
@@ -45,6 +66,48 @@ impl Scope<'_> {
 
     pub(super) fn credible_breaking(&mut self, key: &str, amps: Option<Given<Current>>) {
         self.at_most(key, amps, Current::si, (MOST_BROKEN, "a current of at most 500 kA"));
+    }
+
+    /// What contacts make or break.
+    pub(super) fn credible_switched(&mut self, key: &str, amps: Option<Given<Current>>) {
+        self.at_most(key, amps, Current::si, (MOST_SWITCHED, "a current of at most 50 kA"));
+    }
+
+    /// A voltage in V that insulation is to stand.
+    pub(super) fn credible_stood<T: Readable + Copy>(
+        &mut self,
+        key: &str,
+        volts: Option<Given<T>>,
+        si: impl Fn(T) -> f64,
+    ) {
+        self.at_most(key, volts, si, (MOST_STOOD, "a voltage of at most 100 kV"));
+    }
+
+    /// An impulse on a net.
+    pub(super) fn credible_impulse(&mut self, volts: Option<Given<Voltage>>) {
+        self.at_most("impulse", volts, Voltage::si, (MOST_IMPULSE, "a voltage of at most 300 kV"));
+        self.at_most("impulse", volts, |volts| -volts.si(), (-LEAST_IMPULSE, "a voltage of at least 50 V"));
+    }
+
+    pub(super) fn credible_frequency(&mut self, frequency: Option<Given<Frequency>>) {
+        self.at_most("frequency", frequency, Frequency::si, (MOST_OFTEN, "a frequency of at most 10 MHz"));
+    }
+
+    pub(super) fn credible_for_gates(&mut self, power: Option<Given<Power>>) {
+        self.at_most("power", power, Power::si, (MOST_FOR_GATES, "a power of at most 200 W"));
+    }
+
+    pub(super) fn credible_bleeder(&mut self, power: Option<Given<Power>>) {
+        self.at_most("resistor_power", power, Power::si, (MOST_BLED, "a power of at most 5 kW"));
+    }
+
+    pub(super) fn credible_energy(&mut self, energy: Option<Given<Energy>>) {
+        self.at_most("energy", energy, Energy::si, (MOST_TAKEN, "an energy of at most 50 kJ"));
+    }
+
+    /// A time within which charge is to be gone.
+    pub(super) fn credible_wait(&mut self, key: &str, time: Option<Given<Time>>) {
+        self.at_most(key, time, Time::si, (MOST_WAITED, "a time of at most an hour"));
     }
 
     pub(super) fn credible_package(&mut self, inductance: Option<Given<Inductance>>) {
@@ -82,6 +145,15 @@ impl Scope<'_> {
         if SquaredCurrentTime::si(melting.value) < square.si() * LEAST_MELTING {
             let message = "no fuse carries for good what would melt it within 10 ms if no heat left it";
             self.contradict((current.at, "`current`"), (melting.at, "`melting`"), message);
+        }
+    }
+
+    /// The least current that a fuse breaks: what it carries for good it need not break, and a tenth of that is a slip.
+    pub(super) fn credible_least(&mut self, fuse: &Fuse) {
+        let (Some(least), Some(current)) = (fuse.least_breaking, fuse.current) else { return };
+        if least.value.si() < current.value.si() * NO_LEAST {
+            let message = "no fuse breaks a tenth of the current that it carries for good";
+            self.contradict((current.at, "`current`"), (least.at, "`least_breaking`"), message);
         }
     }
 

@@ -213,6 +213,7 @@ impl Scope<'_> {
         let Some(current) = current else { return };
         self.above_zero("continuous", current.continuous, Current::si);
         self.above_zero("repetitive_peak", current.repetitive_peak, Current::si);
+        self.credible_amps("repetitive_peak", current.repetitive_peak);
         if let (Some(case), Some(limit)) = (current.at_case, limit)
             && limit.value <= case.value
         {

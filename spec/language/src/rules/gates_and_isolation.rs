@@ -15,6 +15,7 @@ use crate::sections::sensors::{Measurement, Signal};
 impl Rules for GateSupply {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("power", self.power, Power::si);
+        scope.credible_for_gates(self.power);
         scope.share_above_zero("efficiency", self.efficiency, 1.0);
         scope.share("tolerance", self.tolerance, 1.0);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
@@ -22,6 +23,7 @@ impl Rules for GateSupply {
         if let Some(bootstrap) = &self.bootstrap {
             scope.above_zero("capacitance", bootstrap.capacitance, Capacitance::si);
             scope.above_zero("blocking_voltage", bootstrap.blocking_voltage, Voltage::si);
+            scope.credible_volts("blocking_voltage", bootstrap.blocking_voltage);
             scope.above_zero("resistance", bootstrap.resistance, Resistance::si);
             scope.not_below_zero("diode_drop", bootstrap.diode_drop, Voltage::si);
             scope.not_below_zero("leakage", bootstrap.leakage, Current::si);
@@ -111,6 +113,7 @@ impl Rules for Isolation {
     fn check(&self, scope: &mut Scope<'_>) {
         for domain in self.domains.iter().flat_map(|domains| domains.values()) {
             scope.above_zero("impulse", domain.impulse, Voltage::si);
+            scope.credible_impulse(domain.impulse);
             scope.above_zero("isolation_resistance", domain.isolation_resistance, Resistance::si);
             for beside in domain.beside.iter().flat_map(|beside| &beside.value) {
                 scope.above_zero("beside", Some(*beside), Resistance::si);
@@ -129,8 +132,12 @@ impl Scope<'_> {
         self.credible_distance("clearance", barrier.clearance);
         self.credible_distance("creepage", barrier.creepage);
         self.above_zero("impulse", barrier.impulse, Voltage::si);
+        self.credible_impulse(barrier.impulse);
         self.above_zero("recurring_peak", barrier.recurring_peak, |volts| volts.peak().si());
+        self.credible_stood("recurring_peak", barrier.recurring_peak, |volts| volts.peak().si());
+        self.credible_stood("working_voltage", barrier.working_voltage, |volts| volts.rms().si());
         self.above_zero("frequency", barrier.frequency, Frequency::si);
+        self.credible_frequency(barrier.frequency);
         self.above_zero("transient_immunity", barrier.transient_immunity, SlewRate::si);
         self.credible_immunity(barrier.transient_immunity);
         self.above_zero("immunity_current", barrier.immunity_current, Current::si);

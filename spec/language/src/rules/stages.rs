@@ -43,6 +43,7 @@ impl Scope<'_> {
     fn sensing(&mut self, sensing: Option<&CurrentSensing>) {
         let Some(sensing) = sensing else { return };
         self.above_zero("range", sensing.range, Current::si);
+        self.credible_amps("range", sensing.range);
         self.share("trip_tolerance", sensing.trip_tolerance, 0.5);
         self.above_zero("fault_inductance", sensing.fault_inductance, Inductance::si);
     }

@@ -355,3 +355,33 @@ fn heat_that_no_part_carries_or_holds() {
         assert!(problems.is_empty(), "{known}: {problems:?}");
     }
 }
+
+/// What insulation stands, contacts switch, resistors take and charge waits for: a prefix too many, and beside it what some part has.
+#[test]
+fn what_is_stood_switched_and_waited_for() {
+    let barrier = |value: &str| format!("isolation: {{ barriers: {{ wall: {{ {value} }} }} }}");
+    let contactor = |value: &str| format!("conductors: {{ k: {{ kind: contactor, {value} }} }}");
+    let discharge = |value: &str| format!("buses: {{ link: {{ discharge: {{ {value} }} }} }}");
+    let fuse = |value: &str| format!("conductors: {{ f: {{ kind: fuse, current: 32 A, {value} }} }}");
+    let pairs = [
+        (barrier("recurring_peak: 800 kV"), barrier("recurring_peak: 800 V")),
+        (barrier("impulse: 2500 kV"), barrier("impulse: 2500 V")),
+        (barrier("impulse: 4 V"), barrier("impulse: 330 V")),
+        (barrier("working_voltage: 500 kV rms"), barrier("working_voltage: 500 V rms")),
+        (barrier("frequency: 50 MHz"), barrier("frequency: 50 kHz")),
+        (contactor("breaks: { current: 300 kA }"), contactor("breaks: { current: 1.5 kA }")),
+        (contactor("makes: 100 kA"), contactor("makes: 650 A")),
+        (discharge("resistor_power: 10 kW"), discharge("resistor_power: 25 W")),
+        (discharge("passively_within: 120000 s"), discharge("passively_within: 120 s")),
+        (
+            discharge("within: 500 s, passively_within: 120 s"),
+            discharge("within: 5 s, passively_within: 120 s"),
+        ),
+        (fuse("least_breaking: 60 mA"), fuse("least_breaking: 60 A")),
+    ];
+    for (slipped, known) in pairs {
+        let problems = |text: &str| reading(&format!("edition: 2026\n{text}\n")).problems;
+        assert_eq!(problems(&slipped).len(), 1, "{slipped}: {:?}", problems(&slipped));
+        assert!(problems(&known).is_empty(), "{known}: {:?}", problems(&known));
+    }
+}
