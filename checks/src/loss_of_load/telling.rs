@@ -1,6 +1,6 @@
 //! A bus that rises too high in words, and what would keep it lower.
 
-use loadworthy_unit::plan::LossOfLoad as Lost;
+use loadworthy_unit::plan::{LossOfLoad as Lost, VoltageTrip};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, PartId, Solved};
 
@@ -60,7 +60,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let mut because: Vec<Place> = Vec::new();
     because.extend(stated(trip.level, Dimension::Voltage).and_then(|volts| {
         let late = figure(trip.highest, Dimension::Voltage)?;
-        let delay = stated(trip.delay, Dimension::Time)?;
+        let delay = stated(slowest(lost, trip, solved, lane), Dimension::Time)?;
         place(
             solved,
             trip.level,
@@ -88,6 +88,14 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, worked, ..Told::new(saying, at) })
 }
 
+/// What takes longest from the level until all gates are off: the trip, or a driver alone.
+fn slowest(lost: &Lost, trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId) -> InputId {
+    let time = |input: InputId| solved.input(input, lane).unwrap_or(f64::NAN);
+    lost.drivers
+        .iter()
+        .fold(trip.delay, |slowest, &own| if time(own) > time(slowest) { own } else { slowest })
+}
+
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
     let (Some(lane), Some(compared), Some((lost, part, limit))) =
@@ -104,10 +112,10 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     ));
     // Where the gates go off too late the rest does not matter.
     if solved.figure(lost.as_gates_go_off, lane).is_some_and(|volts| volts > compared.allowed) {
-        families.push(family(
-            "delay down to",
-            scaled("delay of the trip", &[trip.delay], Dimension::Time, &SOONER, solved, lane),
-        ));
+        let delay = slowest(lost, trip, solved, lane);
+        let what = if delay == trip.delay { "delay of the trip" } else { "delay of the driver" };
+        families
+            .push(family("delay down to", scaled(what, &[delay], Dimension::Time, &SOONER, solved, lane)));
     }
     let over = compared.carried_value / compared.allowed;
     families.push(if part == worst.part {

@@ -141,7 +141,7 @@ fn values_at_their_ends_are_judged() {
     for (from, to) in [
         ("tolerance: 5 %", "tolerance: 0 %"),
         ("own_power: 150 mW", "own_power: 0 W"),
-        ("power: 2.4 W", "power: 1 MW"),
+        ("power: 2.4 W", "power: 200 W"),
         ("turn_on_resistor: 3.3 ohm", "turn_on_resistor: 1 Mohm"),
         ("peak_current: 8 A", "peak_current: 10 kA"),
     ] {

@@ -100,7 +100,7 @@ fn mains_bring_their_impulse_and_take_the_next_row() {
     for case in cases("rated_impulse") {
         let inputs = &case["inputs"];
         let mains = format!(
-            "impulse: 1 V, mains: {{ line_to_neutral: {} V rms, overvoltage_category: {} }}",
+            "impulse: 50 V, mains: {{ line_to_neutral: {} V rms, overvoltage_category: {} }}",
             inputs["line_neutral_V"],
             inputs["overvoltage_category"].as_str().unwrap()
         );

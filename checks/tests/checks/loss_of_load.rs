@@ -129,6 +129,25 @@ fn a_late_trip_lifts_the_bus_above_what_is_stated_for_it() {
 }
 
 #[test]
+fn a_driver_that_alone_takes_longer_than_the_trip_counts() {
+    let drives = "drives: [wheel_bridge.high_side, wheel_bridge.low_side]";
+    let driven = |delay: &str| {
+        format!("{}\ndrivers:\n  wheel_driver: {{ {drives}, delay: {delay} }}\n", holding("loss-of-load"))
+    };
+    let volts = |text: &str| figure(text, "link.loss_of_load_voltage", "downhill");
+    assert_eq!(volts(&driven("200 ns")), volts(holding("loss-of-load")));
+    let late = changed(holding("loss-of-load"), "delay: 60 us", "delay: 900 us");
+    assert_eq!(volts(&driven("900 us")), volts(&late));
+    let review = reviewed(&driven("900 us"));
+    let found = finding(&review, DEFECT);
+    assert!(
+        found.proposals.iter().any(|one| one.say.starts_with("delay of the driver")),
+        "{:#?}",
+        found.proposals
+    );
+}
+
+#[test]
 fn the_smallest_bank_that_holds_is_proposed() {
     let review = reviewed(failing("loss-of-load"));
     let found = finding(&review, DEFECT);

@@ -209,6 +209,11 @@ fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&st
             Topology::Isolated(_) => {}
         }
     }
+    let mut delays = delays(build);
+    let stages =
+        machines.iter().map(|left: &LeftTurning| left.stage).chain(chokes.iter().map(|left| left.stage));
+    let own: Vec<Delay<'_>> = stages.filter_map(|stage| delays.remove(&stage)).flatten().collect();
+    let drivers = own.into_iter().map(|(name, delay)| delay_of(build, name, delay)).collect();
     let part = build.plan.buses[bus].part;
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     LossOfLoad {
@@ -216,6 +221,7 @@ fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&st
         no_bank,
         machines,
         chokes,
+        drivers,
         recovered: figure("recovered_power", Dimension::Power),
         time: figure("time_to_gates_off", Dimension::Time),
         as_gates_go_off: figure("gates_off_voltage", Dimension::Voltage),
@@ -315,12 +321,7 @@ fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>)
     let range = build.tables.limit(format!("{said}.range"), Dimension::Current, range);
     let tolerance = build.tables.input(format!("{said}.trip_tolerance"), Dimension::Ratio, tolerance);
     let delay = build.tables.input(format!("{said}.trip_delay"), Dimension::Time, delay);
-    let drivers = delays.into_iter().map(|(name, delay)| {
-        let stated = build.stated(Some(delay), None, |time| time.si());
-        let path = format!("drivers.{name}.delay");
-        shared(build, &path, &path, Dimension::Time, stated)
-    });
-    let drivers = drivers.collect();
+    let drivers = delays.into_iter().map(|(name, delay)| delay_of(build, name, delay)).collect();
     let part = build.plan.stages[stage].part;
     let seats = seats(build, stage);
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
@@ -342,6 +343,13 @@ fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>)
 }
 
 type Delay<'d> = (&'d str, &'d Given<Time>);
+
+/// The stated delay of a driver.
+fn delay_of(build: &mut Build<'_>, name: &str, delay: &Given<Time>) -> InputId {
+    let stated = build.stated(Some(delay), None, |time| time.si());
+    let path = format!("drivers.{name}.delay");
+    shared(build, &path, &path, Dimension::Time, stated)
+}
 
 /// Delays of the drivers of each stage, where they state one.
 fn delays<'d>(build: &Build<'d>) -> BTreeMap<usize, Vec<Delay<'d>>> {

@@ -41,6 +41,8 @@ pub struct LossOfLoad {
     pub machines: Vec<LeftTurning>,
     /// Chokes that end at it.
     pub chokes: Vec<LeftFlowing>,
+    /// Delays of the drivers of these stages, where they are stated: what takes longer alone is what counts.
+    pub drivers: Vec<InputId>,
     /// Power that its sink takes; none where it gives.
     pub recovered: FigureId,
     /// From the opening until all gates are off.

@@ -7,6 +7,7 @@ use loadworthy_physics::{
     Capacitance, Current, FluxLinkage, Frequency, Inductance, Law, Power, Time, Voltage,
 };
 
+use crate::ids::InputId;
 use crate::plan::{CurrentTrip, LeftFlowing, LossOfLoad, Plan, Topology, VoltageTrip};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
@@ -146,13 +147,7 @@ fn current<const L: usize, T: Trace>(
     // Positions of a leg stand between the rails of its last port.
     let Some(bus) = stage.ports.last().and_then(|port| port.bus).map(|bus| &plan.buses[bus]) else { return };
     let (volts, henry) = (pass.figure(bus.highest_voltage), pass.input(trip.inductance));
-    let mut delay = pass.input(trip.delay);
-    for &driver in &trip.drivers {
-        let own = pass.input(driver);
-        // Written so that a missing one stays missing.
-        delay =
-            core::array::from_fn(|l| if own[l] <= delay[l] || delay[l].is_nan() { delay[l] } else { own[l] });
-    }
+    let delay = longest(trip.delay, &trip.drivers, pass);
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend([trip.highest, bus.highest_voltage].map(Operand::Figure));
@@ -173,6 +168,17 @@ fn current<const L: usize, T: Trace>(
         let from: &[Operand] = &[trip.turned_off.into(), parallel.into()];
         pass.put(seat.each, &laws::PARALLEL_CREST, from, |l| amps[l] / count[l]);
     }
+}
+
+/// The longest of a delay and those of drivers.
+fn longest<const L: usize, T: Trace>(delay: InputId, drivers: &[InputId], pass: &Pass<'_, L, T>) -> [f64; L] {
+    drivers.iter().fold(pass.input(delay), |longest, &driver| {
+        let own = pass.input(driver);
+        // Written so that a missing one stays missing.
+        core::array::from_fn(
+            |l| if own[l] <= longest[l] || longest[l].is_nan() { longest[l] } else { own[l] },
+        )
+    })
 }
 
 /// Voltages in service, then how high each bus comes that machines lift.
@@ -259,12 +265,13 @@ fn rise<const L: usize, T: Trace>(
         return;
     }
     let farads = capacitance(plan, lost, pass);
-    let (solved, level, delay) =
-        (pass.figure(bus.voltage), pass.figure(trip.highest), pass.input(trip.delay));
+    let (solved, level) = (pass.figure(bus.voltage), pass.figure(trip.highest));
+    let delay = longest(trip.delay, &lost.drivers, pass);
     if T::LISTENS {
         from.clear();
         from.extend([lost.recovered, bus.voltage, trip.highest].map(Operand::Figure));
         from.push(trip.delay.into());
+        from.extend(lost.drivers.iter().copied().map(Operand::Input));
         from.extend(lost.no_bank.map(Operand::Input));
         for &bank in &bus.ripple.banks {
             let bank = &plan.banks[bank];
