@@ -23,14 +23,7 @@ pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
                 continue;
             }
             if let (Some(own), Some(theirs)) = (&one.of, &other.of) {
-                let moves = vec![
-                    list(("sensors", name, "of"), own, &theirs.value),
-                    list(("sensors", far, "of"), theirs, &own.value),
-                ];
-                out.push(seen.draft(moves, |all| {
-                    all.sensors.change(name, |sensor| sensor.of = Some(theirs.clone()));
-                    all.sensors.change(far, |sensor| sensor.of = Some(own.clone()));
-                }));
+                out.push(elsewhere(seen, (name, own), (far, theirs)));
             }
             if let (Some(own), Some(theirs)) = (&one.read_by, &other.read_by) {
                 let moves = vec![
@@ -44,6 +37,22 @@ pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             }
         }
     }
+}
+
+/// Two sensors, each where the other stands.
+fn elsewhere(
+    seen: &Seen<'_>,
+    (name, own): (&str, &Located<Vec<Located<String>>>),
+    (far, theirs): (&str, &Located<Vec<Located<String>>>),
+) -> Draft {
+    let moves = vec![
+        list(("sensors", name, "of"), own, &theirs.value),
+        list(("sensors", far, "of"), theirs, &own.value),
+    ];
+    seen.draft(moves, |all| {
+        all.sensors.change(name, |sensor| sensor.of = Some(theirs.clone()));
+        all.sensors.change(far, |sensor| sensor.of = Some(own.clone()));
+    })
 }
 
 /// Two of which one at least stands where nothing is to be had of what it measures, and each where the other would get it.
@@ -65,14 +74,7 @@ pub(super) fn unsuited(seen: &Seen<'_>, out: &mut Vec<Draft>) {
         return;
     }
     for ((name, what, own), (far, other, theirs)) in pairs {
-        let moves = vec![
-            list(("sensors", name, "of"), own, &theirs.value),
-            list(("sensors", far, "of"), theirs, &own.value),
-        ];
-        out.push(seen.draft(moves, |all| {
-            all.sensors.change(name, |sensor| sensor.of = Some(theirs.clone()));
-            all.sensors.change(far, |sensor| sensor.of = Some(own.clone()));
-        }));
+        out.push(elsewhere(seen, (name, own), (far, theirs)));
         let said = |what: &Located<Measured>| Located { value: called(what.value).to_owned(), at: what.at };
         let [said_here, said_there] = [what, other].map(said);
         let moves = vec![
