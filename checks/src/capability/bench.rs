@@ -31,10 +31,12 @@ pub(super) struct Trial {
 /// How a trial was judged.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Judged {
-    /// What does not hold, worst first in the first place.
+    /// The worst of what does not hold, beside what fails anyway.
     pub(super) limit: Option<Limit>,
     /// What does not hold, all of it.
-    pub(super) failing: BTreeSet<Identity>,
+    pub(super) failing: Vec<Verdict>,
+    /// Where there is no solution.
+    pub(super) unsolved: Option<Limit>,
     /// What is not judged.
     pub(super) open: BTreeSet<Identity>,
     pub(super) is_solved: bool,
@@ -57,6 +59,21 @@ impl Judged {
     /// Headroom of a comparison, where it is small.
     pub(super) fn headroom(&self, of: Identity) -> Option<f64> {
         self.near.iter().find(|near| near.of == of).map(|near| near.headroom)
+    }
+
+    /// Whether a comparison fails.
+    pub(super) fn fails(&self, of: Identity) -> bool {
+        self.failing.iter().any(|verdict| identity(verdict) == of)
+    }
+
+    /// Says what limits, beside what fails anyway.
+    pub(super) fn limit_beside(&mut self, anyway: &BTreeSet<Identity>) {
+        // What is wrong with the structure fails whatever is asked.
+        let limits = |verdict: &&Verdict| verdict.duty().is_some() && !anyway.contains(&identity(verdict));
+        let worse = |known, verdict| if is_worse(verdict, known) { verdict } else { known };
+        let worst = self.failing.iter().filter(limits).reduce(worse).map(limit_of);
+        let is_told = matches!(&worst, Some(Limit { way: Way::NoSolution, .. }));
+        self.limit = self.unsolved.clone().filter(|_| !is_told).or(worst);
     }
 
     /// A comparison whose headroom is small.
@@ -150,13 +167,12 @@ impl<'q, 'u> Bench<'q, 'u> {
         count: usize,
     ) -> Vec<Judged> {
         let mut all = vec![Judged { is_solved: true, ..Judged::default() }; count];
-        let mut worst: Vec<Option<&Verdict>> = vec![None; count];
         let accepted = self.accepted(wide, verdicts);
         for (place, verdict) in verdicts.iter().enumerate() {
             let Some(trial) = verdict.duty().and_then(|duty| wide.trial(duty)) else {
                 // What is wrong with the structure fails in every trial alike.
                 if verdict.duty().is_none() && self.fails(verdict) && !accepted.contains_key(&place) {
-                    all.iter_mut().for_each(|judged| _ = judged.failing.insert(identity(verdict)));
+                    all.iter_mut().for_each(|judged| judged.failing.push(verdict.clone()));
                 }
                 continue;
             };
@@ -180,19 +196,10 @@ impl<'q, 'u> Bench<'q, 'u> {
                     all[trial].open.insert(identity(verdict));
                 }
                 Outcome::Fails { grade, .. } if grade <= self.question.grade => {
-                    all[trial].failing.insert(identity(verdict));
-                    if self.anyway.contains(&identity(verdict)) {
-                        continue;
-                    }
-                    if worst[trial].is_none_or(|known| is_worse(verdict, known)) {
-                        worst[trial] = Some(verdict);
-                    }
+                    all[trial].failing.push(verdict.clone());
                 }
                 Outcome::Fails { .. } => {}
             }
-        }
-        for (judged, worst) in all.iter_mut().zip(worst) {
-            judged.limit = worst.map(limit_of);
         }
         for lane in solved.variant.lane_ids() {
             let Some(trial) = wide.trial(solved.variant.lane(lane).duty) else { continue };
@@ -204,16 +211,17 @@ impl<'q, 'u> Bench<'q, 'u> {
             let one = &mut all[trial];
             one.is_solved = false;
             one.open.clear();
-            if !matches!(&one.limit, Some(Limit { way: Way::NoSolution, .. })) {
+            if !matches!(&one.unsolved, Some(Limit { way: Way::NoSolution, .. })) {
                 // Where the coolant gets hotter than it is known, junctions are what is not judged.
                 let path = solved.variant.plan.coolant.as_ref();
                 let (check, defect) = match path.and_then(|path| path.place_of(at)) {
                     Some(_) => ("junction-temperature", "no-steady-temperature"),
                     None => ("power-balance", "no-solution"),
                 };
-                one.limit = Some(Limit { check, part: at, defect, way });
+                one.unsolved = Some(Limit { check, part: at, defect, way });
             }
         }
+        all.iter_mut().for_each(|judged| judged.limit_beside(&self.anyway));
         all
     }
 

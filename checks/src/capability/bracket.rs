@@ -4,7 +4,7 @@ use super::bench::Judged;
 use super::{MOST, between};
 
 /// Factors that are tried first: from no load up, so that what fails at light load alone is seen too.
-pub(super) const FIRST: [f64; 9] = [0.0, 0.125, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0];
+pub(super) const FIRST: [f64; 8] = [0.0, 0.125, 0.25, 0.5, 0.75, 1.0, 1.25, 2.0];
 /// What is asked.
 pub(super) const ASKED: f64 = 1.0;
 /// Share of a factor to which the largest one is found.
@@ -93,23 +93,32 @@ impl Bracket {
         Some((crossing + aside).clamp(low + 0.2 * close, high - 0.2 * close))
     }
 
-    /// Takes a trial that was to close it.
-    fn close(&mut self, factor: f64, judged: Judged, holds: bool) {
-        let width =
-            |bracket: &Self| bracket.fails().zip(bracket.holds()).map_or(f64::INFINITY, |(f, h)| f - h);
-        let before = width(self);
+    /// Takes a trial that was to close it, or that lies beside its ends.
+    fn take(&mut self, factor: f64, judged: Judged, holds: bool) {
+        let width = |(low, high): (f64, f64)| high - low;
+        let before = self.holds().zip(self.fails());
         self.put(factor, judged, holds);
-        self.slow = if width(self) > 0.5 * before { self.slow + 1 } else { 0 };
+        let after = self.holds().zip(self.fails());
+        // One beside changes nothing, or the place of the largest load.
+        if before.is_none_or(|(low, high)| factor <= low || high <= factor) {
+            self.slow = if after == before { self.slow } else { 0 };
+            return;
+        }
+        let slow = before.zip(after).is_some_and(|(before, after)| width(after) > 0.5 * width(before));
+        self.slow = if slow { self.slow + 1 } else { 0 };
         self.last_held = holds;
     }
 }
 
 /// Tries loads for all values of the condition at once until the largest one is known at each, and looks between them.
 pub(super) fn seek(brackets: &mut [Bracket], judge: &mut Judge<'_>) {
+    // Doubles the load where everything has held so far.
+    let grow = |bracket: &Bracket| {
+        let largest = bracket.holds().filter(|&largest| bracket.fails().is_none() && largest < MOST);
+        largest.map(|largest| 2.0 * largest).into_iter().collect()
+    };
+    while round(brackets, judge, grow) {}
     settle(brackets, judge);
-    while round(brackets, judge, between::untried) {
-        settle(brackets, judge);
-    }
     for _ in 0..between::MOST_PROBES {
         if !round(brackets, judge, |bracket| between::dip(bracket).into_iter().collect()) {
             return;
@@ -118,15 +127,15 @@ pub(super) fn seek(brackets: &mut [Bracket], judge: &mut Judge<'_>) {
     }
 }
 
-/// Doubles the load where everything has held so far, and closes in on the largest one.
+/// Closes in on the largest load, with the even steps below it beside: few trials together leave cores without work.
 fn settle(brackets: &mut [Bracket], judge: &mut Judge<'_>) {
     brackets.iter_mut().for_each(|bracket| bracket.slow = 0);
-    let grow = |bracket: &Bracket| {
-        let largest = bracket.holds().filter(|&largest| bracket.fails().is_none() && largest < MOST);
-        largest.map(|largest| 2.0 * largest).into_iter().collect()
+    let next = |bracket: &Bracket| {
+        let mut next = between::untried(bracket);
+        next.extend(bracket.closing());
+        next
     };
-    while round(brackets, judge, grow) {}
-    while round(brackets, judge, |bracket| bracket.closing().into_iter().collect()) {}
+    while round(brackets, judge, next) {}
 }
 
 /// Tries more loads in each bracket that asks for any; says whether any did.
@@ -138,7 +147,7 @@ fn round(brackets: &mut [Bracket], judge: &mut Judge<'_>, next: impl Fn(&Bracket
         return false;
     }
     for (&(place, load), (judged, holds)) in asks.iter().zip(judge(&asks)) {
-        brackets[place].close(load, judged, holds);
+        brackets[place].take(load, judged, holds);
     }
     true
 }

@@ -37,7 +37,7 @@ impl Search<'_, '_> {
         let at = self.bench.question.at.clone();
         let trials: Vec<Trial> =
             at.iter().flat_map(|&at| FIRST.iter().map(move |&factor| Trial { at, factor })).collect();
-        let judged = self.bench.judge(&trials);
+        let mut judged = self.bench.judge(&trials);
         let mut solved = judged.iter().filter(|one| one.is_solved).map(|one| &one.open);
         if let Some(first) = solved.next().cloned() {
             self.known_open = solved.fold(first, |known, one| known.intersection(one).copied().collect());
@@ -46,11 +46,10 @@ impl Search<'_, '_> {
         let solved = || trials.iter().zip(&judged).filter(|(_, one)| one.is_solved);
         let without_load = solved().filter(|(trial, _)| trial.factor <= 0.0);
         let mut anyway: BTreeSet<Identity> =
-            without_load.flat_map(|(_, one)| &one.failing).copied().collect();
-        anyway.retain(|own| solved().all(|(_, one)| one.failing.contains(own) || one.open.contains(own)));
+            without_load.flat_map(|(_, one)| &one.failing).map(identity).collect();
+        anyway.retain(|own| solved().all(|(_, one)| one.fails(*own) || one.open.contains(own)));
+        judged.iter_mut().for_each(|one| one.limit_beside(&anyway));
         self.bench.anyway = anyway;
-        // What limits beside it is not known yet.
-        let judged = if self.bench.anyway.is_empty() { judged } else { self.bench.judge(&trials) };
         let mut brackets = vec![Bracket::default(); at.len()];
         for (place, (trial, judged)) in trials.iter().zip(judged).enumerate() {
             let holds = self.holds(&judged);

@@ -21,14 +21,6 @@ pub(super) struct Described<'s, 'u> {
     places: Vec<Vec<Range<usize>>>,
 }
 
-/// A variant that is tried, beside the others as they are described.
-pub(super) struct Tried {
-    own: usize,
-    /// The verdicts of each check on it; none where they are those on the description.
-    pub(super) verdicts: Vec<Option<Vec<Verdict>>>,
-    pub(super) broken: Vec<Broke>,
-}
-
 impl<'s, 'u> Described<'s, 'u> {
     pub(super) fn new(
         checks: &'s [&'static dyn Check],
@@ -53,25 +45,44 @@ impl<'s, 'u> Described<'s, 'u> {
         &self.verdicts[variant][self.places[variant][check].clone()]
     }
 
-    /// A trial of one variant, beside the others as they are described.
-    pub(super) fn try_one(&self, own: usize, trial: &Solved<'_>) -> Tried {
+    /// All verdicts on a trial of one variant, beside the others as they are described, and the checks that broke down.
+    pub(super) fn try_one(&self, own: usize, trial: &Solved<'_>) -> (Judged<'s>, Vec<Broke>) {
+        let is_large = trial.variant.is_worth_all_cores();
+        let (anew, broken) = self.try_each(own, trial, |k, anew| match is_large {
+            true => OfCheck::beside(self.verdicts_of(k, own), anew),
+            false => OfCheck::anew(anew),
+        });
+        let described = |k| OfCheck::said(self.verdicts_of(k, own));
+        let all = anew.into_iter().enumerate();
+        (Judged(all.map(|(k, anew)| anew.unwrap_or_else(|| described(k))).collect()), broken)
+    }
+
+    /// What becomes of the verdicts of each check on a trial; none of those that say what they say of the description. Of a
+    /// large unit those of two checks and no more are there at once.
+    pub(super) fn try_each<T: Send>(
+        &self,
+        own: usize,
+        trial: &Solved<'_>,
+        become_of: impl Fn(usize, Vec<Verdict>) -> T + Sync,
+    ) -> (Vec<Option<T>>, Vec<Broke>) {
         let mut all: Vec<&Solved<'_>> = self.solved.iter().collect();
         all[own] = trial;
         let moved = self.moved(&all);
         let judge = |&k: &usize| {
             let mut broken = Vec::new();
-            let anew = self.is_asked_anew(k, &moved).then(|| self.judge_anew(k, own, &all, &mut broken));
-            (anew, broken)
+            let is_anew = self.is_asked_anew(k, &moved);
+            let of_check = is_anew.then(|| become_of(k, self.judge_anew(k, own, &all, &mut broken)));
+            (of_check, broken)
         };
         let checks: Vec<usize> = (0..self.checks.len()).collect();
-        let (verdicts, broken): (Vec<_>, Vec<_>) = if trial.variant.is_worth_all_cores() {
+        let (of_checks, broken): (Vec<_>, Vec<_>) = if trial.variant.is_worth_all_cores() {
             side_by_side(&checks, judge).into_iter().unzip()
         } else {
             checks.iter().map(judge).unzip()
         };
         let mut broken = broken.concat();
         broken.sort_by_key(|one: &Broke| one.variant);
-        Tried { own, verdicts, broken }
+        (of_checks, broken)
     }
 
     /// All variants of which some are tried, and how one of them was judged beside the others as they are described.
@@ -88,9 +99,9 @@ impl<'s, 'u> Described<'s, 'u> {
             for (v, verdicts) in verdicts.iter_mut().enumerate() {
                 let is_anew = is_together || v != own && self.is_met(k, v, &moved);
                 verdicts.0.push(match (is_anew, v == own) {
-                    (true, _) => Cow::Owned(self.judge_anew(k, v, all, &mut broken)),
-                    (false, true) => Cow::Borrowed(judged.0[k].as_ref()),
-                    (false, false) => Cow::Borrowed(self.verdicts_of(k, v)),
+                    (true, _) => OfCheck::anew(self.judge_anew(k, v, all, &mut broken)),
+                    (false, true) => judged.0[k].again(),
+                    (false, false) => OfCheck::said(self.verdicts_of(k, v)),
                 });
             }
         }
@@ -131,32 +142,62 @@ impl<'s, 'u> Described<'s, 'u> {
     }
 }
 
-impl Tried {
-    /// All verdicts on the variant; those that are as on the description stay where they are.
-    pub(super) fn all<'s>(self, described: &Described<'s, '_>) -> Judged<'s> {
-        let of_check = |(k, anew): (usize, Option<Vec<Verdict>>)| {
-            anew.map_or_else(|| Cow::Borrowed(described.verdicts_of(k, self.own)), Cow::Owned)
-        };
-        Judged(self.verdicts.into_iter().enumerate().map(of_check).collect())
-    }
-}
-
 /// All verdicts on a trial, check by check.
-pub(super) struct Judged<'s>(Vec<Cow<'s, [Verdict]>>);
+pub(super) struct Judged<'s>(Vec<OfCheck<'s>>);
 
 impl Judged<'_> {
     /// What one check says.
     pub(super) fn of_check(&self, check: &str) -> impl Iterator<Item = &Verdict> {
         let is_its_own =
-            move |of_check: &&Cow<'_, [Verdict]>| of_check.first().is_some_and(|one| one.check == check);
-        self.0.iter().filter(is_its_own).flat_map(|of_check| of_check.iter())
+            move |of_check: &&OfCheck<'_>| of_check.iter().next().is_some_and(|one| one.check == check);
+        self.0.iter().filter(is_its_own).flat_map(OfCheck::iter)
     }
 
     pub(super) fn iter(&self) -> impl Iterator<Item = &Verdict> {
-        self.0.iter().flat_map(|of_check| of_check.iter())
+        self.0.iter().flat_map(OfCheck::iter)
     }
 
     pub(super) fn len(&self) -> usize {
-        self.0.iter().map(|of_check| of_check.len()).sum()
+        self.0.iter().map(|one| one.all.len()).sum()
+    }
+}
+
+/// What one check says of a trial.
+struct OfCheck<'s> {
+    all: Cow<'s, [Verdict]>,
+    /// What stands in place of some of them.
+    but: Cow<'s, [(usize, Verdict)]>,
+}
+
+impl<'s> OfCheck<'s> {
+    /// What it says of the description as well, or of the same trial before.
+    const fn said(all: &'s [Verdict]) -> Self {
+        Self { all: Cow::Borrowed(all), but: Cow::Borrowed(&[]) }
+    }
+
+    const fn anew(all: Vec<Verdict>) -> Self {
+        Self { all: Cow::Owned(all), but: Cow::Borrowed(&[]) }
+    }
+
+    /// The same, where what it says of the description stays and only what differs is kept: in a large unit a change reaches
+    /// little.
+    fn beside(described: &'s [Verdict], anew: Vec<Verdict>) -> Self {
+        let about = |one: &Verdict| (one.part, one.duty(), one.defect);
+        if described.len() != anew.len() || described.iter().map(about).ne(anew.iter().map(about)) {
+            return Self::anew(anew);
+        }
+        let but = anew.into_iter().enumerate().filter(|(place, one)| *one != described[*place]);
+        Self { all: Cow::Borrowed(described), but: but.collect() }
+    }
+
+    fn again(&self) -> OfCheck<'_> {
+        OfCheck { all: Cow::Borrowed(&self.all), but: Cow::Borrowed(&self.but) }
+    }
+
+    fn iter(&self) -> impl Iterator<Item = &Verdict> {
+        let mut but = self.but.iter().peekable();
+        let instead =
+            move |(place, one)| but.next_if(|(of, _)| *of == place).map_or(one, |(_, instead)| instead);
+        self.all.iter().enumerate().map(instead)
     }
 }

@@ -123,11 +123,9 @@ fn inputs(described: &Described<'_, '_>, own: usize, is_large: bool, all: &mut B
     }
     // What is left of the verdicts says nothing of those that are not there: where a check breaks down, nothing is known.
     let turns = |trial: &Solved<'_>| {
-        let tried = described.try_one(own, trial);
-        let anew = tried.verdicts.iter().enumerate().filter_map(|(k, anew)| Some((k, anew.as_ref()?)));
-        tried.broken.is_empty().then(|| {
-            anew.flat_map(|(k, anew)| turned(described.verdicts_of(k, own), anew)).collect::<Vec<_>>()
-        })
+        let turns = |k, anew: Vec<Verdict>| turned(described.verdicts_of(k, own), &anew);
+        let (turned, broken) = described.try_each(own, trial, turns);
+        broken.is_empty().then(|| turned.into_iter().flatten().flatten().collect::<Vec<_>>())
     };
     let solved = &described.solved[own];
     let all_turned: Vec<_> = match is_large {

@@ -176,9 +176,8 @@ impl<'s, 'u> Bench<'s, 'u> {
         let trial = slot.get_or_init(|| {
             let edits = edits(proposal);
             let solved = base.trial(&edits);
-            let mut tried = described.try_one(own, &solved);
-            let broken = core::mem::take(&mut tried.broken);
-            Arc::new(Trial { solved, verdicts: tried.all(described), broken })
+            let (verdicts, broken) = described.try_one(own, &solved);
+            Arc::new(Trial { solved, verdicts, broken })
         });
         Ok(Arc::clone(trial))
     }

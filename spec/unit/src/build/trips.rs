@@ -23,6 +23,7 @@ use crate::table::Stated;
 
 /// Every bus that states a trip or may be lifted, then every stage that states one.
 pub(crate) fn join(build: &mut Build<'_>) {
+    let mut delays = delays(build);
     for bus in 0..build.plan.buses.len() {
         let (name, at) = {
             let part = build.tables.part_of(build.plan.buses[bus].part);
@@ -38,11 +39,10 @@ pub(crate) fn join(build: &mut Build<'_>) {
         build.plan.voltage_trips.push(trip);
         if may_rise {
             let trip = build.plan.voltage_trips.len() - 1;
-            let lost = loss_of_load(build, bus, trip, (&name, at));
+            let lost = loss_of_load(build, bus, trip, (&name, at), &delays);
             build.plan.losses_of_load.push(lost);
         }
     }
-    let mut delays = delays(build);
     for stage in 0..build.plan.stages.len() {
         if let Some(trip) = current_trip(build, stage, delays.remove(&stage).unwrap_or_default()) {
             let turned_off = build.tables.is_written(trip.delay).then_some(trip.turned_off);
@@ -197,7 +197,13 @@ fn spans(build: &mut Build<'_>, bus: usize, is_asked: bool) -> Vec<InputId> {
     spans
 }
 
-fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&str, NodeId)) -> LossOfLoad {
+fn loss_of_load(
+    build: &mut Build<'_>,
+    bus: usize,
+    trip: usize,
+    (name, at): (&str, NodeId),
+    delays: &Delays<'_>,
+) -> LossOfLoad {
     let no_bank = build.plan.buses[bus].ripple.banks.is_empty().then(|| missing_bank(build, name, at));
     let (mut machines, mut chokes) = (Vec::new(), Vec::new());
     for stage in 0..build.plan.stages.len() {
@@ -209,11 +215,10 @@ fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&st
             Topology::Isolated(_) => {}
         }
     }
-    let mut delays = delays(build);
     let stages =
         machines.iter().map(|left: &LeftTurning| left.stage).chain(chokes.iter().map(|left| left.stage));
-    let own: Vec<Delay<'_>> = stages.filter_map(|stage| delays.remove(&stage)).flatten().collect();
-    let drivers = own.into_iter().map(|(name, delay)| delay_of(build, name, delay)).collect();
+    let own = stages.filter_map(|stage| delays.get(&stage)).flatten();
+    let drivers = own.map(|(name, delay)| delay_of(build, name, delay)).collect();
     let part = build.plan.buses[bus].part;
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     LossOfLoad {
@@ -343,6 +348,8 @@ fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>)
 }
 
 type Delay<'d> = (&'d str, &'d Given<Time>);
+/// Those of the drivers of each stage.
+type Delays<'d> = BTreeMap<usize, Vec<Delay<'d>>>;
 
 /// The stated delay of a driver.
 fn delay_of(build: &mut Build<'_>, name: &str, delay: &Given<Time>) -> InputId {
@@ -352,8 +359,8 @@ fn delay_of(build: &mut Build<'_>, name: &str, delay: &Given<Time>) -> InputId {
 }
 
 /// Delays of the drivers of each stage, where they state one.
-fn delays<'d>(build: &Build<'d>) -> BTreeMap<usize, Vec<Delay<'d>>> {
-    let mut delays: BTreeMap<usize, Vec<Delay<'d>>> = BTreeMap::new();
+fn delays<'d>(build: &Build<'d>) -> Delays<'d> {
+    let mut delays = Delays::new();
     let gates = gates(build);
     for (name, entry) in build.description.drivers.iter() {
         let Some(driver) = entry.read() else { continue };
