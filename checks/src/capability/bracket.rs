@@ -4,7 +4,11 @@ use super::bench::Judged;
 use super::{MOST, between};
 
 /// Factors that are tried first: from no load up, so that what fails at light load alone is seen too.
-pub(super) const FIRST: [f64; 8] = [0.0, 0.125, 0.25, 0.5, 0.75, 1.0, 1.25, 2.0];
+pub(super) const FIRST: [f64; 6] = [0.0, 0.125, 0.25, 0.5, 0.75, 1.0];
+/// Factors above what is asked: these two, then ever twice as much, as long as everything holds.
+const ABOVE: [f64; 2] = [1.25, 2.0];
+/// The factor that is tried first as well, at both ends of the condition: what fails at any load fails there too.
+pub(super) const HEAVY: f64 = 2.0;
 /// What is asked.
 pub(super) const ASKED: f64 = 1.0;
 /// Share of a factor to which the largest one is found.
@@ -112,10 +116,10 @@ impl Bracket {
 
 /// Tries loads for all values of the condition at once until the largest one is known at each, and looks between them.
 pub(super) fn seek(brackets: &mut [Bracket], judge: &mut Judge<'_>) {
-    // Doubles the load where everything has held so far.
     let grow = |bracket: &Bracket| {
         let largest = bracket.holds().filter(|&largest| bracket.fails().is_none() && largest < MOST);
-        largest.map(|largest| 2.0 * largest).into_iter().collect()
+        let above = |largest| ABOVE.into_iter().find(|&above| largest < above).unwrap_or(2.0 * largest);
+        largest.map(above).into_iter().collect()
     };
     while round(brackets, judge, grow) {}
     settle(brackets, judge);

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use loadworthy_unit::{Cause, PartId, Solved};
 
 use super::bench::{Bench, Identity, Judged, Trial, identity};
-use super::bracket::{self, Bracket, FIRST};
+use super::bracket::{self, Bracket, FIRST, HEAVY};
 use super::{Anyway, Curve, Limit, Point, Question, Way};
 use crate::cause::missing_text;
 use crate::review::explained;
@@ -35,8 +35,11 @@ impl Search<'_, '_> {
     /// Tries the first factors everywhere.
     fn bracket(&mut self) -> Vec<Bracket> {
         let at = self.bench.question.at.clone();
+        let everywhere = (0..at.len()).flat_map(|place| FIRST.map(|factor| (place, factor)));
+        let ends = (0..at.len()).filter(|&place| place == 0 || place + 1 == at.len());
+        let asks: Vec<(usize, f64)> = everywhere.chain(ends.map(|place| (place, HEAVY))).collect();
         let trials: Vec<Trial> =
-            at.iter().flat_map(|&at| FIRST.iter().map(move |&factor| Trial { at, factor })).collect();
+            asks.iter().map(|&(place, factor)| Trial { at: at[place], factor }).collect();
         let mut judged = self.bench.judge(&trials);
         let mut solved = judged.iter().filter(|one| one.is_solved).map(|one| &one.open);
         if let Some(first) = solved.next().cloned() {
@@ -51,9 +54,9 @@ impl Search<'_, '_> {
         judged.iter_mut().for_each(|one| one.limit_beside(&anyway));
         self.bench.anyway = anyway;
         let mut brackets = vec![Bracket::default(); at.len()];
-        for (place, (trial, judged)) in trials.iter().zip(judged).enumerate() {
+        for ((place, factor), judged) in asks.into_iter().zip(judged) {
             let holds = self.holds(&judged);
-            brackets[place / FIRST.len()].put(trial.factor, judged, holds);
+            brackets[place].put(factor, judged, holds);
         }
         brackets
     }
