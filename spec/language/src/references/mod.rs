@@ -18,7 +18,7 @@ mod stood;
 use std::collections::HashSet;
 
 use indexmap::IndexMap;
-use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, nearest};
+use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, clearly_meant, escape_text, nearest};
 
 use crate::document::{Description, Section, SectionEntry};
 use crate::ledger::{Key, Ledger};
@@ -262,7 +262,10 @@ impl Look<'_, '_> {
             );
             let known = sections.iter().flat_map(|section| section.all()).collect::<Vec<_>>();
             match nearest(name, known.iter().copied().take(MOST_COMPARED)) {
-                Some(near) => problem.with_way_out(format!("write `{near}`")),
+                Some(near) => {
+                    let clear = clearly_meant(name, known.iter().copied().take(MOST_COMPARED));
+                    problem.with_way_out(format!("write `{near}`")).with_meant(clear)
+                }
                 None if what == "negative rail" => {
                     problem.with_way_out(format!("state `negative_rail: {}` of a bus", escape_text(name)))
                 }
