@@ -120,12 +120,23 @@ impl Walker<'_> {
         });
     }
 
-    pub(super) fn out_of_range(&mut self, range: &str, scalar: Scalar<'_>, node: NodeId, subject: Subject) {
+    /// `unsigned` is the number without its sign, where that is in the range.
+    pub(super) fn out_of_range(
+        &mut self,
+        (range, unsigned): (&str, Option<&str>),
+        scalar: Scalar<'_>,
+        node: NodeId,
+        subject: Subject,
+    ) {
         let tree = self.tree;
         let at = tree.span(node);
         self.ledger.note("out-of-range", at, "", || {
             let message = format!("{} expects {range}, found {}", told(tree, subject), shown(scalar.text));
-            Problem::new("out-of-range", at, message, format!("expected {range}"))
+            let problem = Problem::new("out-of-range", at, message, format!("expected {range}"));
+            match unsigned {
+                Some(number) => problem.with_way_out(format!("write `{number}`")).with_meant(Some(number)),
+                None => problem,
+            }
         });
     }
 
