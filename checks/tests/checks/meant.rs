@@ -7,7 +7,7 @@ use loadworthy_checks::verdict::{Missing, Outcome, Verdict};
 use loadworthy_checks::{Review, review};
 use loadworthy_unit::Unit;
 
-use crate::descriptions::{changed, trencher, unit, unit_despite_problems};
+use crate::descriptions::{built, changed, unit, unit_despite_problems};
 
 /// What each comparison comes to.
 fn outcomes<'r>(unit: &'r Unit, review: &'r Review) -> BTreeMap<String, Vec<&'r Verdict>> {
@@ -21,6 +21,11 @@ fn outcomes<'r>(unit: &'r Unit, review: &'r Review) -> BTreeMap<String, Vec<&'r 
         }
     }
     all
+}
+
+/// A unit of which a bus is switched off far too late, which has nothing to do with most of its words.
+fn slow_trip() -> String {
+    changed(include_str!("../../../examples/harbour-shuttle.yaml"), "delay: 25 us", "delay: 25 ms")
 }
 
 fn holds(verdict: &Verdict) -> bool {
@@ -59,18 +64,16 @@ fn slipped(text: &str, (at, word): (usize, &str)) -> Option<String> {
 
 #[test]
 fn a_slip_in_a_word_lets_nothing_hold_that_fails_and_hides_no_finding() {
-    let shuttle = include_str!("../../../examples/harbour-shuttle.yaml");
-    // Something that fails far from most words.
-    let trencher = changed(trencher(), "delay: 25 us", "delay: 25 ms");
+    let carrier = include_str!("../../../examples/vineyard-carrier.yaml");
     let (mut taken, mut tried) = (0, 0);
-    for (text, step) in [(trencher.as_str(), 2), (shuttle, 4)] {
+    for (text, step) in [(slow_trip().as_str(), 3), (carrier, 3)] {
         let whole = unit(text);
         let reviewed = review(&whole);
         let before = outcomes(&whole, &reviewed);
         assert!(reviewed.counts.fail > 0);
         for place in words(text).into_iter().step_by(step) {
             let Some(text) = slipped(text, place) else { continue };
-            let (unit, problems) = crate::descriptions::built(&text, &[]);
+            let (unit, problems) = built(&text, &[]);
             if problems.is_empty() || unit.variants.is_empty() {
                 continue;
             }
@@ -103,8 +106,7 @@ fn a_slip_in_a_word_lets_nothing_hold_that_fails_and_hides_no_finding() {
 /// What fails as the word is meant says so, and what would hold waits for the word; the rest is judged as ever.
 #[test]
 fn what_rests_on_a_word_says_so() {
-    let text = changed(trencher(), "delay: 25 us", "delay: 25 ms");
-    let written = unit_despite_problems(&text.replacen("kind: cable", "kind: cabel", 1));
+    let written = unit_despite_problems(&slow_trip().replacen("kind: busbar", "kind: bubsar", 1));
     let alone = review(&written);
     let unit = written.as_meant();
     let review = review(&unit);

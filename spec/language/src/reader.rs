@@ -39,9 +39,9 @@ pub(crate) struct Unsure {
     pub(crate) doubled: Vec<Span>,
 }
 
-/// Sections of which an entry counts as a whole: what it accepts, limits or runs through is not what it seems without one of its
-/// values.
-const WHOLE: [&str; 5] = ["edition", "unit", "missions", "policy", "permits"];
+/// Sections of which an entry counts as a whole: what it asks, accepts, limits or runs through is not what it seems without
+/// one of its values.
+const WHOLE: [&str; 6] = ["edition", "unit", "duty", "missions", "policy", "permits"];
 
 /// What is read, what it is called, and whether the rest of it counts where some of its values cannot be read.
 #[derive(Clone, Copy)]
