@@ -20,8 +20,7 @@ pub(in crate::show::json) struct ProblemShown {
     also: Vec<Marked>,
     /// What to write.
     way_out: Option<String>,
-    /// The text that is taken to be meant in its place: what is found as if it stood there says so, and nothing holds by it alone. Absent
-    /// where the place counts as unread.
+    /// The text that is taken to be meant there, by which alone nothing holds; absent where the place counts as unread.
     #[serde(skip_serializing_if = "Option::is_none")]
     taken_as: Option<String>,
     /// The variants that it belongs to; empty where it belongs to all.
