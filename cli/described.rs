@@ -25,6 +25,13 @@ pub(crate) struct Described {
     pub(crate) unit: Unit,
 }
 
+impl Described {
+    /// The same with words that were clearly meant for others taken for these: for whoever holds it against what is written.
+    pub(crate) fn as_meant(self) -> Self {
+        Self { unit: self.unit.as_meant(), ..self }
+    }
+}
+
 /// Where in its tree a description begins.
 pub(crate) struct Roots {
     /// Without any variant; `None` where nothing could be read.

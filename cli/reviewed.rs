@@ -3,6 +3,7 @@
 use std::io::Read;
 
 use loadworthy_checks::Review;
+use loadworthy_checks::faults::walk;
 
 use crate::arguments::{self, AskedGrade};
 use crate::described::{Described, describe};
@@ -43,7 +44,15 @@ impl FileReview {
         let day = permits::day(&described.unit, asked.on);
         let mut made = Made::on(described, day);
         let ends = Ends::of(made.outcome(asked.grade), asked.grade, &made.review.findings);
-        made.besides.faults = asked.faults.then(|| loadworthy_checks::faults::walk(&made.described.unit));
+        // What comes of a fault is told of what is written alone.
+        let unit = &made.described.unit;
+        let mut faults = asked.faults.then(|| walk(unit.written.as_deref().unwrap_or(unit)));
+        if unit.written.is_some() {
+            // Its figures are none of the unit that is shown.
+            let all = faults.iter_mut().flatten().flat_map(|one| &mut one.faults);
+            all.flat_map(|fault| &mut fault.effect.worse).for_each(|worse| worse.comparison = None);
+        }
+        made.besides.faults = faults;
         Self { name, path, made: Ok(made), ends }
     }
 
@@ -58,6 +67,7 @@ impl FileReview {
 impl Made {
     /// Reviews a description, its permits held against a day.
     pub(crate) fn on(described: Described, day: Option<Day>) -> Self {
+        let described = described.as_meant();
         let review = match day {
             Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
             None => loadworthy_checks::review(&described.unit),
@@ -67,6 +77,7 @@ impl Made {
 
     /// Reviews a description for its verdicts and findings alone, without what would hold.
     pub(crate) fn findings_on(described: Described, day: Option<Day>) -> Self {
+        let described = described.as_meant();
         let review = loadworthy_checks::review::findings_on(&described.unit, day.map(|day| day.date));
         Self { described, review, besides: Besides { day, faults: None } }
     }

@@ -179,6 +179,8 @@ pub enum Remark {
     },
     /// A machine says nothing of how fast it may turn.
     DutySpeedAlone,
+    /// A word that could not be read is taken for the one that was clearly meant.
+    Meant,
     /// A skew of gate thresholds is left out for want of a figure.
     SkewNotCounted {
         /// The key that the device does not state.

@@ -126,6 +126,8 @@ pub enum Missing {
         /// The key.
         key: &'static str,
     },
+    /// What was read as another word than is written: it would hold if that was meant.
+    Meant,
 }
 
 impl Missing {

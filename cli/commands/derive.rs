@@ -11,7 +11,7 @@ use crate::output::Output;
 use crate::show::{csv, figures, json, tree, why};
 use crate::solutions::{Found, Solutions, telling};
 
-use super::one_file::about_one;
+use super::one_file::about_one_taken;
 
 /// Prints figures.
 pub(crate) fn run(
@@ -20,7 +20,9 @@ pub(crate) fn run(
     output: &mut Output<'_>,
     errors: &mut Output<'_>,
 ) -> Outcome {
-    about_one(&asked.file, &asked.with, input, errors, |described, errors| {
+    // Findings of a review name figures to look up, also those that follow from words as they are meant.
+    let file = (asked.file.as_path(), asked.with.as_slice());
+    about_one_taken(file, Described::as_meant, input, errors, |described, errors| {
         shown(asked, described, output, errors)
     })
 }

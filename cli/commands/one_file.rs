@@ -19,8 +19,19 @@ pub(super) fn about_one(
     errors: &mut Output<'_>,
     show: impl FnOnce(&Described, &mut Output<'_>) -> Result<Outcome, String>,
 ) -> Outcome {
+    about_one_taken((file, overrides), |written| written, input, errors, show)
+}
+
+/// The same of a description taken as it is written, or as it is meant.
+pub(super) fn about_one_taken(
+    (file, overrides): (&Path, &[(String, String)]),
+    taken: impl FnOnce(Described) -> Described,
+    input: &mut dyn Read,
+    errors: &mut Output<'_>,
+    show: impl FnOnce(&Described, &mut Output<'_>) -> Result<Outcome, String>,
+) -> Outcome {
     let described = match describe(file, overrides, input) {
-        Ok(described) => described,
+        Ok(described) => taken(described),
         Err(why) => {
             errors.tell(&format!("loadworthy: cannot read {}: {why}", shown_name(file)));
             return Outcome::Unreadable;
@@ -43,4 +54,9 @@ pub(super) fn tell_problems(described: &Described, errors: &mut Output<'_>) {
     errors.tell(&format!("{file}:{line}:{column}: {}", first.message));
     let problems = counted(described.problems.len(), "problem", "problems");
     errors.tell(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
+    if described.unit.written.is_some() {
+        errors.tell(
+            "loadworthy: what follows is so if words that could not be read are meant as their problems say",
+        );
+    }
 }

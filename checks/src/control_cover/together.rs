@@ -1,9 +1,9 @@
 //! What stops together, where stages must not, and where nobody said that they may.
 
 use loadworthy_unit::plan::{ChopperKind, Sensor, Topology};
-use loadworthy_unit::{NodeId, PartId};
+use loadworthy_unit::{Cause, NodeId, PartId};
 
-use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, UNPOWERED, View, listed, place};
+use super::{Found, NOT_INDEPENDENT, STOPS_TOGETHER, UNPOWERED, View, is_broken, listed, place};
 use crate::check::Told;
 use crate::dependence::{Need, Needs};
 use crate::free_text::in_line;
@@ -190,6 +190,14 @@ fn shared(
     all: &mut Vec<Found>,
 ) {
     let mut known: Vec<Vec<usize>> = Vec::new();
+    // What could not be read may stop with it as well.
+    let control = view.control;
+    let sections = [control.stages_stated, control.drivers_stated, control.controllers_stated];
+    let unread: Vec<Missing> = sections
+        .into_iter()
+        .filter(|&section| is_broken(view.variant, section))
+        .map(|section| Missing::Cause(Cause::Input(section)))
+        .collect();
     for (need, mut stages, _) in needs.iter() {
         if matches!(need, Need::Controller(_)) {
             stages.retain(|stage| !strange.contains(stage));
@@ -222,7 +230,11 @@ fn shared(
         all.push(Found {
             part,
             defect: STOPS_TOGETHER,
-            in_order: Ok(told.is_none()),
+            in_order: if told.is_none() && !is_told && !unread.is_empty() {
+                Err(unread.clone())
+            } else {
+                Ok(told.is_none())
+            },
             grade: Grade::Note,
             names,
             told,

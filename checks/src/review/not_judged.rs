@@ -32,6 +32,21 @@ pub struct NotJudged {
     pub variants: Vec<String>,
 }
 
+impl NotJudged {
+    /// Counts one more verdict that waits for it.
+    pub(super) fn count(&mut self, variant: &Variant, verdict: &Verdict) {
+        note(&mut self.checks, verdict.check);
+        add_new(&mut self.parts, variant.path(stage_of(variant, verdict.part)));
+        if let Some(duty) = verdict.duty() {
+            add_new(&mut self.duties, &variant.duties[duty.index()].name);
+        }
+        if let Some(name) = &variant.name {
+            add_new(&mut self.variants, name);
+        }
+        self.verdicts += 1;
+    }
+}
+
 /// Checks that are named with a finding; of more it is said how many.
 const MOST_CHECKS: usize = 6;
 

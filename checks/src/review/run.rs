@@ -11,6 +11,7 @@ use super::findings::{answers, findings, kept_open, worked_of};
 use super::group::{corner, groups};
 use super::judge::{Judged, explain_missing, judge, tell_broken};
 use super::left_out::left_out;
+use super::meant;
 use super::not_judged::{NotJudged, not_judged};
 use super::permits::{self, Applied};
 use super::ranked::ranked;
@@ -78,6 +79,8 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
         Beyond::Left => Solved::new(variant),
     });
     let (mut review, asked) = verdicts_of(checks, unit, &solved);
+    let written = meant::written(unit);
+    written.iter().for_each(|written| written.remark(unit, &mut review.verdicts));
     solved.iter_mut().for_each(Solved::stop_listening);
     let described = Described::new(checks, &solved, &review.verdicts, &asked);
     let groups = groups(&unit.variants, &review.verdicts);
@@ -126,6 +129,7 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     }
     review.findings.sort_by_key(|finding| finding.grade);
     review.assumed = by_weight(defaults);
+    written.iter().for_each(|written| written.take_back(unit, &mut review));
     review
 }
 
@@ -133,7 +137,9 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
 #[must_use]
 pub fn judged(unit: &Unit) -> Review {
     let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
-    verdicts_of(CHECKS, unit, &solved).0
+    let mut review = verdicts_of(CHECKS, unit, &solved).0;
+    meant::written(unit).iter().for_each(|written| written.take_back(unit, &mut review));
+    review
 }
 
 /// All verdicts and what waits for what, and what each check asked of each variant.

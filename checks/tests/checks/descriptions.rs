@@ -84,7 +84,7 @@ pub(crate) fn unit_despite_problems(text: &str) -> Unit {
     unit
 }
 
-fn built(text: &str, changes: &[(String, String)]) -> (Unit, Vec<String>) {
+pub(crate) fn built(text: &str, changes: &[(String, String)]) -> (Unit, Vec<String>) {
     let vocabulary = policy_vocabulary();
     let input = Input {
         name: "unit.yaml",

@@ -42,6 +42,7 @@ mod junction_temperature;
 mod link_ripple;
 mod long_chains;
 mod loss_of_load;
+mod meant;
 mod missing;
 mod mission;
 mod mission_cycles;

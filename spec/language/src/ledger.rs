@@ -325,6 +325,9 @@ impl Ledger {
                 };
                 problem.message =
                     format!("{}{others}; {} places name {named}", problem.message, 1 + also.len());
+                if let Some(meant) = &mut problem.meant {
+                    meant.places.extend(&also);
+                }
                 problem
                     .also
                     .extend(also.into_iter().take(MOST_PLACES).map(|at| (at, "named here too".to_owned())));

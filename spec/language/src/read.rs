@@ -1,9 +1,10 @@
 //! From text to typed descriptions: parts, patches, problems.
 
-use loadworthy_source::{NodeId, Problem, Tree};
+use loadworthy_source::{NodeId, Problem, Span, Tree};
 
 use crate::document::Description;
 use crate::ledger::Ledger;
+use crate::meant;
 use crate::misnamed;
 use crate::overrides;
 use crate::parts::{self, Files};
@@ -40,6 +41,8 @@ pub struct Reading {
     pub base: Option<NodeId>,
     /// One description for each variant that could be read; one without a name where there are no variants.
     pub variants: Vec<VariantReading>,
+    /// The same as it would be with words put right that were clearly meant for others; nothing where there are none.
+    pub meant: Option<MeantReading>,
 }
 
 /// One variant of a description.
@@ -55,39 +58,80 @@ pub struct VariantReading {
     pub description: Description,
 }
 
+/// A description as it would be with every word put right that was clearly meant for another one.
+#[derive(Debug)]
+pub struct MeantReading {
+    /// The description without any variant.
+    pub base: NodeId,
+    /// The same variants as those that were read.
+    pub variants: Vec<VariantReading>,
+    /// Where such words stand.
+    pub places: Vec<Span>,
+}
+
 /// Reads a description with its parts files and variants, and finds every problem in them.
 pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     let mut tree = Tree::new();
     let mut problems = Vec::new();
     let Some(root) = tree.read(input.name, input.bytes, &mut problems) else {
-        return Reading { tree, problems, base: None, variants: Vec::new() };
+        return Reading { tree, problems, base: None, variants: Vec::new(), meant: None };
     };
     let shapes = Shapes::of(input.vocabulary);
     let mut ledger = Ledger::default();
     let (root, lacks_parts) =
         parts::join(&mut tree, root, input.name, &shapes, files, &mut ledger, &mut problems);
     let root = written(&mut tree, root, input.written, &mut problems);
-    let mut plan = variants::plan(&mut tree, root, &mut ledger, &mut problems);
-    for (path, value) in input.overrides {
-        let roots =
-            std::iter::once(&mut plan.base).chain(plan.variants.iter_mut().map(|variant| &mut variant.root));
-        for root in roots {
-            match overrides::lay(&mut tree, *root, (overrides::OVERRIDE, path), value, &mut problems) {
-                Some(changed) => *root = changed,
-                None => break,
+    let mut joined =
+        Joined { tree, shapes: &shapes, overrides: input.overrides, lacks_parts, found: problems };
+    let Planned { mut problems, base, variants } = joined.planned(root, ledger);
+    let meant = meant::taken(&mut joined, root, &variants, &mut problems);
+    Reading { tree: joined.tree, problems, base: Some(base), variants, meant }
+}
+
+/// A description with its parts joined.
+pub(crate) struct Joined<'i> {
+    pub(crate) tree: Tree,
+    shapes: &'i Shapes,
+    overrides: &'i [(String, String)],
+    lacks_parts: bool,
+    /// Problems that were found in its files as such.
+    found: Vec<Problem>,
+}
+
+/// A description of which the variants were planned and read.
+pub(crate) struct Planned {
+    pub(crate) problems: Vec<Problem>,
+    pub(crate) base: NodeId,
+    pub(crate) variants: Vec<VariantReading>,
+}
+
+impl Joined<'_> {
+    /// Plans and reads every variant of a root.
+    pub(crate) fn planned(&mut self, root: NodeId, mut ledger: Ledger) -> Planned {
+        let tree = &mut self.tree;
+        let mut problems = self.found.clone();
+        let mut plan = variants::plan(tree, root, &mut ledger, &mut problems);
+        for (path, value) in self.overrides {
+            let roots = std::iter::once(&mut plan.base)
+                .chain(plan.variants.iter_mut().map(|variant| &mut variant.root));
+            for root in roots {
+                match overrides::lay(tree, *root, (overrides::OVERRIDE, path), value, &mut problems) {
+                    Some(changed) => *root = changed,
+                    None => break,
+                }
             }
         }
+        ledger.common_done();
+        let doubled = problems.iter().filter(|problem| problem.kind == "duplicate-key");
+        let doubled = doubled.filter_map(|problem| Some(problem.also.first()?.0)).collect();
+        let unsure = Unsure { lacks_parts: self.lacks_parts, doubled };
+        let (variants, ledger) = descriptions(tree, self.shapes, ledger, &plan, unsure);
+        let names = plan.variants.iter().filter_map(|variant| variant.name.as_deref()).collect::<Vec<_>>();
+        problems.extend(ledger.finish(&names, tree));
+        misnamed::propose(tree, root, &mut problems);
+        problems.sort_by_key(|problem| problem.at);
+        Planned { problems, base: plan.base, variants }
     }
-    ledger.common_done();
-    let doubled = problems.iter().filter(|problem| problem.kind == "duplicate-key");
-    let doubled = doubled.filter_map(|problem| Some(problem.also.first()?.0)).collect();
-    let unsure = Unsure { lacks_parts, doubled };
-    let (variants, ledger) = descriptions(&tree, &shapes, ledger, &plan, unsure);
-    let names = plan.variants.iter().filter_map(|variant| variant.name.as_deref()).collect::<Vec<_>>();
-    problems.extend(ledger.finish(&names, &tree));
-    misnamed::propose(&tree, root, &mut problems);
-    problems.sort_by_key(|problem| problem.at);
-    Reading { tree, problems, base: Some(plan.base), variants }
 }
 
 /// Writes values into a description before its variants are planned.

@@ -1,6 +1,6 @@
 //! Keys of a description that are no sections, and entries that no section knows or that another one knows.
 
-use loadworthy_source::{Content, Entry, NodeId, Problem, Tree};
+use loadworthy_source::{Content, Entry, NodeId, Problem, Tree, clearly_meant};
 
 use crate::document::{Description, Section};
 use crate::kinds::{is_parts_file, parts_file};
@@ -44,7 +44,10 @@ impl Reader<'_> {
                 "not a section",
             );
             match free_section(tree, shapes, root, entry) {
-                Some(meant) => problem.with_way_out(format!("write `{meant}`")),
+                Some(meant) => {
+                    let clear = clearly_meant(key, shapes.top_keys()).filter(|clear| *clear == meant);
+                    problem.with_way_out(format!("write `{meant}`")).with_meant(clear)
+                }
                 None => {
                     let known = shapes.top_keys().map(|key| format!("`{key}`")).collect::<Vec<_>>();
                     problem.with_way_out(format!("sections: {}", known.join(", ")))
@@ -64,7 +67,10 @@ impl Reader<'_> {
             let message = format!("`{section}` has no item {}", shown(key));
             let problem = Problem::new("unknown-key", at, message, "no check uses this item");
             match loadworthy_source::nearest(key, known.iter().copied()) {
-                Some(near) => problem.with_way_out(format!("write `{near}`")),
+                Some(near) => {
+                    let clear = clearly_meant(key, known.iter().copied());
+                    problem.with_way_out(format!("write `{near}`")).with_meant(clear)
+                }
                 None if known.is_empty() => problem,
                 None => problem.with_way_out(format!("items: `{}`", known.join("`, `"))),
             }

@@ -44,6 +44,33 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
     best.or(longer)
 }
 
+/// The candidate that was clearly meant by a word: it is [`nearest`], no other is as near, and what tells entries of one kind apart,
+/// which is numbers and single letters, is as it stands.
+///
+/// ```
+/// # use loadworthy_source::clearly_meant;
+/// let names = ["front_bridge", "rear_bridge", "leg_1"];
+/// assert_eq!(clearly_meant("fornt_bridge", names.into_iter()), Some("front_bridge"));
+/// assert_eq!(clearly_meant("leg_2", names.into_iter()), None);
+/// ```
+pub fn clearly_meant<'a>(word: &str, candidates: impl Iterator<Item = &'a str> + Clone) -> Option<&'a str> {
+    let meant = nearest(word, candidates.clone())?;
+    let (own, letters) = (Letters::of(word)?, Letters::of(meant)?);
+    let distance = own.distance(&letters, own.length);
+    let is_longer = |other: &Letters| own.length >= 3 && other.letters().starts_with(own.letters());
+    let is_as_near = |other: &&str| {
+        *other != meant
+            && Letters::of(other).is_some_and(|other| match distance {
+                Some(distance) if distance <= MOST_SLIPS => own.distance(&other, distance).is_some(),
+                _ => is_longer(&other),
+            })
+    };
+    (!candidates.clone().any(|other| is_as_near(&other)) && !own.is_told_apart(&letters)).then_some(meant)
+}
+
+/// Slips of one word.
+const MOST_SLIPS: usize = 3;
+
 struct Letters {
     letters: [char; LONGEST],
     length: usize,
@@ -65,6 +92,17 @@ impl Letters {
 
     fn letters(&self) -> &[char] {
         &self.letters[..self.length]
+    }
+
+    /// Whether it differs from another in what tells entries of one kind apart: a number, or a letter that stands alone.
+    fn is_told_apart(&self, other: &Self) -> bool {
+        let digits =
+            |of: &Self| of.letters().iter().filter(|c| c.is_ascii_digit()).copied().collect::<String>();
+        let parts = |of: &Self| of.letters().split(|c| *c == '_').map(<[char]>::to_vec).collect::<Vec<_>>();
+        let (own, others) = (parts(self), parts(other));
+        let is_single =
+            |(one, other): (&Vec<char>, &Vec<char>)| one.len() == 1 && other.len() == 1 && one != other;
+        digits(self) != digits(other) || (own.len() == others.len() && own.iter().zip(&others).any(is_single))
     }
 
     /// The Damerau-Levenshtein distance of aligned strings, or `None` where it is beyond the limit.
@@ -104,7 +142,7 @@ impl Letters {
 
 #[cfg(test)]
 mod tests {
-    use super::nearest;
+    use super::{clearly_meant, nearest};
 
     fn of(word: &str, candidates: &[&'static str]) -> Option<&'static str> {
         nearest(word, candidates.iter().copied())
@@ -137,6 +175,20 @@ mod tests {
         assert_eq!(of("hose_c", &["hose_a", "hose_b"]), Some("hose_a"));
         assert_eq!(of("plates", &["plane", "plate"]), Some("plate"));
         assert_eq!(of("d", &["D"]), Some("D"));
+    }
+
+    #[test]
+    fn what_may_have_been_another_is_not_clear() {
+        let of = |word: &str, candidates: &[&'static str]| clearly_meant(word, candidates.iter().copied());
+        assert_eq!(of("hose_c", &["hose_a", "hose_b"]), None);
+        assert_eq!(of("hose_c", &["hose_a"]), None);
+        assert_eq!(of("leg_3", &["leg_2"]), None);
+        assert_eq!(of("bridge_1", &["bridge_12"]), None);
+        assert_eq!(of("plats", &["plane", "plate"]), Some("plate"));
+        assert_eq!(of("plade", &["plane", "plate"]), None);
+        assert_eq!(of("freq", &["frequency"]), Some("frequency"));
+        assert_eq!(of("turn", &["turn_on_loss", "turn_off_loss"]), None);
+        assert_eq!(of("cabel", &["cable", "busbar", "fuse"]), Some("cable"));
     }
 
     #[test]

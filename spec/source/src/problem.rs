@@ -17,8 +17,21 @@ pub struct Problem {
     pub also: Vec<(Span, String)>,
     /// What to write instead.
     pub way_out: Option<String>,
+    /// The one text that was clearly meant, and where: nothing where several may have been.
+    pub meant: Option<Meant>,
     /// The variants that it hits; empty where it does not depend on one.
     pub variants: Vec<String>,
+}
+
+/// A word, a name, a key or a value that was clearly meant in place of what is written.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Meant {
+    /// The text.
+    pub text: String,
+    /// Everywhere that it was meant.
+    pub places: Vec<Span>,
+    /// Whether what follows from the description is followed as if it stood there.
+    pub is_taken: bool,
 }
 
 impl Problem {
@@ -31,6 +44,7 @@ impl Problem {
             label: label.into(),
             also: Vec::new(),
             way_out: None,
+            meant: None,
             variants: Vec::new(),
         }
     }
@@ -46,6 +60,14 @@ impl Problem {
     #[must_use]
     pub fn with_way_out(mut self, way_out: impl Into<String>) -> Self {
         self.way_out = Some(way_out.into());
+        self
+    }
+
+    /// Says which text was clearly meant where the problem is, if one was.
+    #[must_use]
+    pub fn with_meant(mut self, text: Option<impl Into<String>>) -> Self {
+        let places = vec![self.at];
+        self.meant = text.map(|text| Meant { text: text.into(), places, is_taken: false });
         self
     }
 }

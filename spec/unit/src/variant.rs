@@ -6,7 +6,7 @@ use std::sync::Arc;
 use foldhash::fast::FixedState;
 use loadworthy_language::PolicyItem;
 use loadworthy_language::Reading;
-use loadworthy_source::{NodeId, Problem};
+use loadworthy_source::{NodeId, Problem, Span};
 
 use crate::ids::{DutyId, LaneId, PartId};
 use crate::permit::Permit;
@@ -35,6 +35,12 @@ pub struct Unit {
     pub variants: Vec<Variant>,
     /// Words that may have been meant for others, each with the products as they would be.
     pub slips: Vec<Slip>,
+    /// The unit as it would be with words put right that no part knows and that were clearly meant for others.
+    pub meant: Option<Box<Self>>,
+    /// Of a unit that is so meant: the unit as it is written. What holds of one of them alone is not known to hold.
+    pub written: Option<Box<Self>>,
+    /// Of a unit that is so meant: where such words stand.
+    pub taken_at: Vec<Span>,
 }
 
 /// One product of the unit.
@@ -178,6 +184,15 @@ impl Unit {
     #[must_use]
     pub fn build(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Self, Vec<Problem>) {
         crate::build::unit(reading, vocabulary)
+    }
+
+    /// The unit as it is meant, which knows what is written; itself where no word was meant for another.
+    #[must_use]
+    pub fn as_meant(mut self) -> Self {
+        match self.meant.take() {
+            Some(meant) => Self { written: Some(Box::new(self)), ..*meant },
+            None => self,
+        }
     }
 }
 

@@ -20,6 +20,9 @@ pub(in crate::show::json) struct ProblemShown {
     also: Vec<Marked>,
     /// What to write.
     way_out: Option<String>,
+    /// The text that is taken to be meant there, by which alone nothing holds; absent where the place counts as unread.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    taken_as: Option<String>,
     /// The variants that it belongs to; empty where it belongs to all.
     variants: Vec<String>,
 }
@@ -34,6 +37,7 @@ impl ProblemShown {
             at: marked(problem.at, &problem.label),
             also: problem.also.iter().map(|(span, label)| marked(*span, label)).collect(),
             way_out: problem.way_out.clone(),
+            taken_as: problem.meant.as_ref().filter(|meant| meant.is_taken).map(|meant| meant.text.clone()),
             variants: problem.variants.clone(),
         }
     }

@@ -18,7 +18,7 @@ mod stood;
 use std::collections::HashSet;
 
 use indexmap::IndexMap;
-use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, escape_text, nearest};
+use loadworthy_source::{Entry, Located, NodeId, Problem, Tree, clearly_meant, escape_text, nearest};
 
 use crate::document::{Description, Section, SectionEntry};
 use crate::ledger::{Key, Ledger};
@@ -34,7 +34,8 @@ const MOST_JUDGED: usize = 200;
 const MOST_LISTED: usize = 8;
 /// What others only point at. One that a name leads to and that is not there counts as one that could not be read, so that
 /// whoever names it is judged for all that does not hang on it.
-const POINTED_AT: [&str; 3] = ["controller", "machine", "magnetic component"];
+const POINTED_AT: [&str; 6] =
+    ["controller", "machine", "magnetic component", "conductor", "device", "capacitor type"];
 
 /// Notes every name that leads nowhere or stands twice, and voids the entry it stands in. Where parts files could not be read,
 /// what is named may stand in them, and its name is no problem of its own; nor is it where an entry of its section stands twice.
@@ -75,6 +76,9 @@ pub(crate) fn check(tree: &Tree, description: &mut Description, ledger: &mut Led
             "controller" => description.controllers.add_void(&name, at),
             "machine" => description.machines.add_void(&name, at),
             "magnetic component" => description.magnetics.add_void(&name, at),
+            "conductor" => description.conductors.add_void(&name, at),
+            "device" => description.devices.add_void(&name, at),
+            "capacitor type" => description.capacitor_types.add_void(&name, at),
             _ => {}
         }
     }
@@ -262,7 +266,10 @@ impl Look<'_, '_> {
             );
             let known = sections.iter().flat_map(|section| section.all()).collect::<Vec<_>>();
             match nearest(name, known.iter().copied().take(MOST_COMPARED)) {
-                Some(near) => problem.with_way_out(format!("write `{near}`")),
+                Some(near) => {
+                    let clear = clearly_meant(name, known.iter().copied().take(MOST_COMPARED));
+                    problem.with_way_out(format!("write `{near}`")).with_meant(clear)
+                }
                 None if what == "negative rail" => {
                     problem.with_way_out(format!("state `negative_rail: {}` of a bus", escape_text(name)))
                 }

@@ -1,6 +1,6 @@
 //! What a person meant who wrote a word that is not the language's own, or one value in place of a map.
 
-use loadworthy_source::{Entry, NodeId, Scalar, Tree, nearest};
+use loadworthy_source::{Entry, NodeId, Scalar, Tree, clearly_meant, nearest};
 
 use super::shape::{Map, Shape, ShapeId, Shapes};
 
@@ -55,6 +55,35 @@ pub(super) fn word<'w>(text: &str, words: impl Iterator<Item = &'w str> + Clone)
             holding.next().is_none().then_some(only)
         })
     })
+}
+
+/// The same where no other can have been meant.
+pub(super) fn clear_word<'w>(text: &str, words: impl Iterator<Item = &'w str> + Clone) -> Option<&'w str> {
+    match nearest(text, words.clone()) {
+        Some(_) => clearly_meant(text, words),
+        // The language's word for it, or the only one that holds it.
+        None => word(text, words),
+    }
+}
+
+/// A whole number that was meant by a word for it.
+pub(super) fn number_word(text: &str) -> Option<&'static str> {
+    let number = match text.to_lowercase().as_str() {
+        "one" => "1",
+        "two" => "2",
+        "three" => "3",
+        "four" => "4",
+        "five" => "5",
+        "six" => "6",
+        "seven" => "7",
+        "eight" => "8",
+        "nine" => "9",
+        "ten" => "10",
+        "eleven" => "11",
+        "twelve" => "12",
+        _ => return None,
+    };
+    Some(number)
 }
 
 /// How a value stated in place of a map would be written in it, where there is one key that it fits.

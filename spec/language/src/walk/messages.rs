@@ -1,6 +1,8 @@
 //! What the walker says: subject, expected, found, way out.
 
-use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Scalar, ScalarKind, Tree, nearest};
+use loadworthy_source::{
+    Content, Entry, MOST_PROBLEMS, NodeId, Problem, Scalar, ScalarKind, Tree, clearly_meant, nearest,
+};
 
 use super::shape::{Map, Shape, ShapeId, Shapes};
 use super::{Kinds, Subject, Walker, meant, merges};
@@ -51,7 +53,10 @@ impl Walker<'_> {
                 subject.unit.filter(|_| is_bare).map(|unit| format!("write `{} {unit}`", scalar.text));
             let way_out = usual.or(way_out);
             let message = format!("{} expects {expected}, found {found}", told(tree, subject));
+            // What the unit of a bare number is nobody wrote.
+            let meant = way_out.as_deref().and_then(written).filter(|text| !is_bare && kind.fits(text));
             let problem = Problem::new("bad-quantity", at, message, format!("expected {expected}"));
+            let problem = problem.with_meant(meant);
             match way_out {
                 Some(way_out) => problem.with_way_out(way_out),
                 None => problem,
@@ -80,7 +85,7 @@ impl Walker<'_> {
                     }
                 },
                 (Shape::Truth, Content::Scalar(scalar)) => match truth_meant(scalar.text) {
-                    Some(word) => problem.with_way_out(format!("write `{word}`")),
+                    Some(word) => problem.with_way_out(format!("write `{word}`")).with_meant(Some(word)),
                     None => problem,
                 },
                 (Shape::List(item, ..), Content::Scalar(scalar)) => {
@@ -94,10 +99,20 @@ impl Walker<'_> {
                 (Shape::Whole(_) | Shape::Number(..), Content::Scalar(scalar))
                     if !scalar.plain && (Scalar { plain: true, ..scalar }).as_f64().is_some() =>
                 {
-                    problem.with_way_out(format!("write `{}` without quotes", scalar.text))
+                    problem
+                        .with_way_out(format!("write `{}` without quotes", scalar.text))
+                        .with_meant(Some(scalar.text))
                 }
+                (Shape::Whole(_), Content::Scalar(scalar)) => match meant::number_word(scalar.text) {
+                    Some(number) => {
+                        problem.with_way_out(format!("write `{number}`")).with_meant(Some(number))
+                    }
+                    None => problem,
+                },
                 (Shape::Number(..), Content::Scalar(scalar)) => match with_a_point(scalar.text) {
-                    Some(number) => problem.with_way_out(format!("write `{number}`")),
+                    Some(number) => {
+                        problem.with_way_out(format!("write `{number}`")).with_meant(Some(number))
+                    }
                     None => problem,
                 },
                 _ => problem,
@@ -105,12 +120,23 @@ impl Walker<'_> {
         });
     }
 
-    pub(super) fn out_of_range(&mut self, range: &str, scalar: Scalar<'_>, node: NodeId, subject: Subject) {
+    /// `unsigned` is the number without its sign, where that is in the range.
+    pub(super) fn out_of_range(
+        &mut self,
+        (range, unsigned): (&str, Option<&str>),
+        scalar: Scalar<'_>,
+        node: NodeId,
+        subject: Subject,
+    ) {
         let tree = self.tree;
         let at = tree.span(node);
         self.ledger.note("out-of-range", at, "", || {
             let message = format!("{} expects {range}, found {}", told(tree, subject), shown(scalar.text));
-            Problem::new("out-of-range", at, message, format!("expected {range}"))
+            let problem = Problem::new("out-of-range", at, message, format!("expected {range}"));
+            match unsigned {
+                Some(number) => problem.with_way_out(format!("write `{number}`")).with_meant(Some(number)),
+                None => problem,
+            }
         });
     }
 
@@ -154,8 +180,9 @@ impl Walker<'_> {
             let listed = alternatives(words.iter().copied());
             let message = format!("{} expects {listed}, found {}", told(tree, subject), shown(scalar.text));
             let problem = Problem::new("unknown-word", at, message, "not one of the words");
+            let clear = meant::clear_word(scalar.text, words.iter().copied());
             match meant::word(scalar.text, words.iter().copied()) {
-                Some(word) => problem.with_way_out(format!("write `{word}`")),
+                Some(word) => problem.with_way_out(format!("write `{word}`")).with_meant(clear),
                 None => problem,
             }
         });
@@ -221,8 +248,10 @@ impl Walker<'_> {
                 None => format!("{} lacks `{tag}`, which says what it is", told(tree, subject)),
             };
             let example = branches.first().map_or("", |(name, _)| *name);
+            let meant = stray.and_then(|entry| clearly_meant(tree.key_text(entry.key), [tag].into_iter()));
             Problem::new("missing-key", at, message, format!("`{tag}` is {words}"))
                 .with_way_out(format!("write e.g. `{tag}: {example}`"))
+                .with_meant(meant)
         });
     }
 
@@ -249,7 +278,7 @@ impl Walker<'_> {
         for (place, entry) in unknown.iter().enumerate() {
             if place >= MOST_PROBLEMS {
                 // Counted, and never shown: comparing a million strange keys with words would take minutes.
-                self.unknown_key(entry.key, None, None, subject);
+                self.unknown_key(entry.key, (None, None), None, subject);
                 continue;
             }
             let key = tree.key_text(entry.key);
@@ -299,7 +328,9 @@ impl Walker<'_> {
                     None => Some(format!("keys here: {}", listed(&absent))),
                 },
             };
-            self.unknown_key(entry.key, meant.as_deref(), way_out, subject);
+            let clear = elsewhere.is_none().then(|| meant::clear_word(key, absent.iter().copied())).flatten();
+            let clear = clear.filter(|clear| meant.as_ref().is_none_or(|meant| meant == clear));
+            self.unknown_key(entry.key, (meant.as_deref(), clear), way_out, subject);
         }
         if !missing.is_empty() {
             let at = tree.span(self.mark(node, subject));
@@ -320,7 +351,14 @@ impl Walker<'_> {
         })
     }
 
-    fn unknown_key(&mut self, key: NodeId, meant: Option<&str>, way_out: Option<String>, subject: Subject) {
+    /// `meant` is the missing key that was probably meant, and the key that clearly was.
+    fn unknown_key(
+        &mut self,
+        key: NodeId,
+        (meant, clear): (Option<&str>, Option<&str>),
+        way_out: Option<String>,
+        subject: Subject,
+    ) {
         let tree = self.tree;
         let at = tree.span(key);
         self.ledger.note("unknown-key", at, "", || {
@@ -329,7 +367,7 @@ impl Walker<'_> {
                 Some(meant) => format!("unknown key {} where `{meant}` is missing", shown(text)),
                 None => format!("{} has no key {}", told(tree, subject), shown(text)),
             };
-            let problem = Problem::new("unknown-key", at, message, "not a key here");
+            let problem = Problem::new("unknown-key", at, message, "not a key here").with_meant(clear);
             match way_out {
                 Some(way_out) => problem.with_way_out(way_out),
                 None => problem,
@@ -425,6 +463,11 @@ fn expected(shape: &Shape) -> String {
         Shape::Points(kind, 0 | 1) => format!("{} or a list of them", kind.expected()),
         Shape::Points(kind, least) => format!("a list of {least} or more, each {}", kind.expected()),
     }
+}
+
+/// What a way out says to write, where it says nothing else.
+fn written(way_out: &str) -> Option<&str> {
+    way_out.strip_prefix("write `")?.strip_suffix('`').filter(|text| !text.contains('`'))
 }
 
 /// `2,5` as it is written here.

@@ -148,13 +148,16 @@ impl Walker<'_> {
             (Shape::Whole(range), Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Whole => {
                 let value = scalar.as_i64();
                 if value.is_none_or(|value| !range.holds(value)) {
-                    self.out_of_range(&range.told(), scalar, node, subject);
+                    let unsigned = scalar.text.strip_prefix('-');
+                    let is_held = |text: &&str| text.parse().is_ok_and(|value| range.holds(value));
+                    self.out_of_range((&range.told(), unsigned.filter(is_held)), scalar, node, subject);
                 }
             }
             (Shape::Number(low, high), Content::Scalar(scalar)) if scalar.as_f64().is_some() => {
                 let value = scalar.as_f64().unwrap_or(f64::NAN);
                 if !(*low <= value && value <= *high && value.is_finite()) {
-                    self.out_of_range(&format!("a number from {low} to {high}"), scalar, node, subject);
+                    let range = format!("a number from {low} to {high}");
+                    self.out_of_range((&range, None), scalar, node, subject);
                 }
             }
             (Shape::Truth, Content::Scalar(scalar)) if scalar.kind() == ScalarKind::Truth => {}

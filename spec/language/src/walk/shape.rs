@@ -177,7 +177,7 @@ impl Shapes {
     }
 
     /// The keys that a description may have.
-    pub(crate) fn top_keys(&self) -> impl Iterator<Item = &str> {
+    pub(crate) fn top_keys(&self) -> impl Iterator<Item = &str> + Clone {
         TOP.iter().map(|(key, _)| *key)
     }
 

@@ -12,6 +12,7 @@ mod cooling;
 mod credible;
 mod difference;
 mod gates_and_isolation;
+mod meant;
 mod merges;
 mod mutations;
 mod overrides;

@@ -19,6 +19,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
     let drivers_stated = stated(build, "drivers", &description.drivers);
     let sensors_stated = stated(build, "sensors", &description.sensors);
     let controllers_stated = stated(build, "controllers", &description.controllers);
+    let stages_stated = stated(build, "stages", &description.stages);
     let stages = build.plan.stages.iter().map(|stage| {
         let written = description.stages.entry(&build.tables.part_of(stage.part).path);
         written.map_or_else(Commanded::default, |written| Commanded {
@@ -50,6 +51,7 @@ pub(crate) fn join(build: &mut Build<'_>) {
         drivers_stated,
         sensors_stated,
         controllers_stated,
+        stages_stated,
         controllers: controllers(build),
         drivers: drivers(build),
         sensors: sensors(build),

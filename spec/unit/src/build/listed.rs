@@ -1,13 +1,17 @@
 //! Names in the lists of permits that nothing in the unit has: what they were written for would stay a finding.
 
-use loadworthy_language::{Description, Reading};
-use loadworthy_source::{Problem, nearest, shown};
+use loadworthy_language::{Description, VariantReading};
+use loadworthy_source::{Problem, Tree, nearest, shown};
 
 use crate::permit::Permit;
 use crate::variant::Variant;
 
 /// A problem for every name of an `only` that is no part of any variant, holds none, and is no entry that may become one.
-pub(crate) fn problems(reading: &Reading, permits: &[Permit], variants: &[Variant]) -> Vec<Problem> {
+pub(crate) fn problems(
+    (tree, read): (&Tree, &[VariantReading]),
+    permits: &[Permit],
+    variants: &[Variant],
+) -> Vec<Problem> {
     let paths = || variants.iter().flat_map(|one| one.tables.parts()).map(|part| part.path.as_str());
     let is_known = |name: &str| {
         let leads =
@@ -15,11 +19,11 @@ pub(crate) fn problems(reading: &Reading, permits: &[Permit], variants: &[Varian
         // What could not be read may have been called so.
         variants.iter().any(|variant| !variant.unread.is_empty())
             || paths().any(leads)
-            || reading.variants.iter().any(|variant| is_entry(&variant.description, name))
+            || read.iter().any(|variant| is_entry(&variant.description, name))
     };
     let listed = permits.iter().filter_map(|permit| permit.only.as_ref()).flat_map(|only| &only.value);
     let unknown = listed.filter(|name| !is_known(&name.value)).map(|name| {
-        let at = reading.tree.span(name.at);
+        let at = tree.span(name.at);
         let message = format!("no part of the unit is named {}, which a permit lists", shown(&name.value));
         let problem = Problem::new("unknown-name", at, message, "expected the name of a part");
         match nearest(&name.value, paths()) {

@@ -85,14 +85,36 @@ use crate::variant::{Duty, Unit, Variant};
 
 /// Resolves every variant of a reading, and says what this version cannot solve.
 pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Unit, Vec<Problem>) {
+    let own = Variants { reading, base: reading.base, of: &reading.variants };
+    let (unit, mut problems) = unit_of(own, vocabulary);
+    let meant = reading.meant.as_ref().map(|meant| {
+        let own = Variants { reading, base: Some(meant.base), of: &meant.variants };
+        let (unit, beyond) = unit_of(own, vocabulary);
+        problems.extend(beyond.into_iter().filter(|one| !problems.contains(one)).collect::<Vec<_>>());
+        Box::new(Unit { taken_at: meant.places.clone(), ..unit })
+    });
+    (Unit { meant, ..unit }, problems)
+}
+
+/// Variants of a reading: as they are written, or as they are meant.
+#[derive(Clone, Copy)]
+struct Variants<'r> {
+    reading: &'r Reading,
+    /// The description without any of them.
+    base: Option<NodeId>,
+    of: &'r [VariantReading],
+}
+
+fn unit_of(own: Variants<'_>, vocabulary: &[&'static PolicyItem]) -> (Unit, Vec<Problem>) {
+    let Variants { reading, of, .. } = own;
     let mut problems: Vec<Problem> = Vec::new();
     // A value that is tried stands in a text of its own for each variant.
     let place = |problem: &Problem| {
         let file = reading.tree.file(problem.at.file);
         (file.name.as_str(), problem.at.start, problem.at.end, file.text.as_str())
     };
-    let built = side_by_side(&reading.variants, |variant| {
-        (beyond::problems(&reading.tree, variant), resolve(reading, variant, vocabulary))
+    let built = side_by_side(of, |variant| {
+        (beyond::problems(&reading.tree, variant), resolve(own, variant, vocabulary))
     });
     let (beyond, variants): (Vec<_>, Vec<Variant>) = built.into_iter().unzip();
     for beyond in beyond {
@@ -104,7 +126,7 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
             }
         }
     }
-    let first = reading.variants.first().map(|variant| &variant.description);
+    let first = of.first().map(|variant| &variant.description);
     let header = first.and_then(|description| description.header.read());
     let shared: Vec<String> = variants.iter().flat_map(shared_returns).collect();
     let unit = Unit {
@@ -117,10 +139,13 @@ pub(crate) fn unit(reading: &Reading, vocabulary: &[&'static PolicyItem]) -> (Un
         permits: first.map(permit::permits).unwrap_or_default(),
         variants,
         slips: Vec::new(),
+        meant: None,
+        written: None,
+        taken_at: Vec::new(),
     };
-    let slips = slips::slips(reading, &unit.variants, vocabulary);
+    let slips = slips::slips(own, &unit.variants, vocabulary);
     let unit = Unit { slips, ..unit };
-    problems.extend(listed::problems(reading, &unit.permits, &unit.variants));
+    problems.extend(listed::problems((&reading.tree, of), &unit.permits, &unit.variants));
     (unit, problems)
 }
 
@@ -129,8 +154,8 @@ fn shared_returns(variant: &Variant) -> impl Iterator<Item = String> + '_ {
     variant.plan.shared_returns.iter().map(|of| variant.path(of.part).to_owned())
 }
 
-fn resolve(whole: &Reading, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
-    let (tree, description) = (&whole.tree, &reading.description);
+fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static PolicyItem]) -> Variant {
+    let (tree, description) = (&whole.reading.tree, &reading.description);
     let graph = PowerGraph::of(description);
     let mut build = Build {
         tree,

@@ -13,6 +13,8 @@ pub struct Control {
     pub sensors_stated: InputId,
     /// The section of controllers in the same way.
     pub controllers_stated: InputId,
+    /// Whether its stages are stated and were read, as a number that is missing where they are not.
+    pub stages_stated: InputId,
     /// What commands.
     pub controllers: Vec<Controller>,
     /// What drives gates.

@@ -18,10 +18,10 @@ mod voltages;
 
 use std::collections::BTreeMap;
 
-use loadworthy_language::{Description, PolicyItem, Reading, VariantReading};
+use loadworthy_language::{Description, PolicyItem, VariantReading};
 use loadworthy_source::Located;
 
-use super::resolve;
+use super::{Variants, resolve};
 use crate::ids::PartId;
 use crate::plan::Crossing;
 use crate::slip::{Move, Slip};
@@ -51,12 +51,12 @@ struct Suspicion {
 
 /// Every suspicion of a unit, with the unit as it would be.
 pub(super) fn slips(
-    reading: &Reading,
+    reading: Variants<'_>,
     variants: &[Variant],
     vocabulary: &[&'static PolicyItem],
 ) -> Vec<Slip> {
     let mut all: Vec<Suspicion> = Vec::new();
-    for (v, (own, variant)) in reading.variants.iter().zip(variants).enumerate() {
+    for (v, (own, variant)) in reading.of.iter().zip(variants).enumerate() {
         for draft in drafts(&own.description, variant) {
             match all.iter_mut().find(|known| known.moves == draft.moves) {
                 Some(known) => {
@@ -71,7 +71,7 @@ pub(super) fn slips(
     }
     let put_right = |v: usize, suspicion: &Suspicion| match suspicion.in_variants.get(&v) {
         Some(description) => {
-            let own = VariantReading { description: description.clone(), ..reading.variants[v].clone() };
+            let own = VariantReading { description: description.clone(), ..reading.of[v].clone() };
             resolve(reading, &own, vocabulary)
         }
         None => variants[v].clone(),
