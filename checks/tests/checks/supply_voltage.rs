@@ -98,18 +98,12 @@ fn a_bus_behind_a_battery_dips_as_far_as_in_time() {
 fn stage(more: &str, response: &str) -> String {
     let text = changed(
         holding("supply-voltage"),
-        "lamp_net: { nominal: 12.5 V }",
+        "lamp_net: { nominal: 12.5 V, response: 100 us }",
         &format!("lamp_net: {{ nominal: 12.5 V, {more}{response} }}"),
     );
-    let can = "capacitors:
-  lamp_bank: { kind: bank, bus: lamp_net, parts: 3, each: can, path: { inductance: 8 nH, resistance: 0.4 mohm } }
-
-capacitor_types:
-  can: { capacitance: 2.2 mF, tolerance: 20 %, voltage: 25 V, ripple_current: 8 A, series_resistance: 12 mohm, inductance: 15 nH, thermal_resistance: 10 K/W, hottest: 115 degC }
-
-devices:
-";
-    changed(&text, "devices:\n", can)
+    // The net alone is asked.
+    let text = changed(&text, "lamps: { lowest: 12 V }", "lamps: {}");
+    changed(&text, "parts: 20, each: can,", "parts: 3, each: can,")
 }
 
 #[test]
@@ -138,10 +132,7 @@ fn a_bus_that_a_stage_holds_dips_until_it_follows() {
     // Without a word on how fast it follows nothing is known; nor without a bank.
     let missing = |text: &str| of(text).iter().all(|one| matches!(one.outcome, Outcome::NotJudged(_)));
     assert!(missing(&stage("lowest: 11 V", "")));
-    let bare = changed(
-        holding("supply-voltage"),
-        "{ nominal: 12.5 V }",
-        "{ nominal: 12.5 V, lowest: 11 V, response: 1 ms }",
-    );
+    let bank = "  lamp_bank: { kind: bank, bus: lamp_net, parts: 3, each: can, path: { inductance: 8 nH, resistance: 0.4 mohm } }\n";
+    let bare = changed(&stage("lowest: 11 V", ", response: 1 ms"), bank, "");
     assert!(missing(&bare) && !of(&bare).is_empty());
 }

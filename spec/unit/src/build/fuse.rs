@@ -254,6 +254,7 @@ fn fuse(
         across,
         drives,
         others,
+        delivered: None,
         banks: Vec::new(),
         surge: None,
         bus,

@@ -8,7 +8,7 @@ use crate::build::bounded::{Diodes, End, Kind, ends, is_of_converters, others, t
 use crate::build::{Build, broken, duty};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Apart, Bound, Ends, Melted, Overload};
+use crate::plan::{Apart, Bound, Delivered, Ends, Melted, Overload};
 
 /// Adds every such conductor, once all fuses and trips are known.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
@@ -61,6 +61,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 if build.plan.melted.iter().any(|one| one.fuse == fuse) {
                     continue;
                 }
+                deliver(build, &ends, fuse, &sums);
                 let part = build.plan.conductors[build.plan.fuses[fuse].conductor].part;
                 let opened = opened(build, &own);
                 let cycle = (!opened.is_empty()).then(|| duty::cycle(build));
@@ -108,6 +109,22 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         }
     }
     forget_unasked(build);
+}
+
+/// What converters deliver into a fault behind a fuse that no source drives one through.
+fn deliver(build: &mut Build<'_>, ends: &[End], fuse: usize, sums: &[Ends]) {
+    let of = &build.plan.fuses[fuse];
+    if !of.drives.is_empty() || !of.others.is_empty() || !is_of_converters(ends) {
+        return;
+    }
+    // What else stands on their way may open, and is not counted on.
+    let is_source = |bound: &Bound| matches!(bound, Bound::Trip { .. } | Bound::Source(..));
+    let sums = sums.first().into_iter().flatten();
+    let delivered: Ends = sums.map(|end| end.iter().copied().filter(is_source).collect()).collect();
+    let is_bounded = !delivered.is_empty() && delivered.iter().all(|end: &Vec<Bound>| !end.is_empty());
+    let delivered = if is_bounded { delivered } else { Ends::new() };
+    let unlimited = if delivered.is_empty() { unlimited(build, ends) } else { None };
+    build.plan.fuses[fuse].delivered = Some(Delivered { ends: delivered, unlimited });
 }
 
 /// The first entry that could not be read and may stand on the way of a current, or hang on its bus.
