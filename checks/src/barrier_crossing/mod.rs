@@ -324,9 +324,7 @@ fn lists(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes, out: &mu
     for (place, barrier) in isolation.barriers.iter().enumerate() {
         let knows_all = unknown::names(barrier).next().is_none();
         if knows_all || !unknown::is_told(solved, isolation, classes, barrier) {
-            let is_whole = unknown::sections_left_out(solved).is_empty();
-            let grade = if is_whole { Grade::Minor } else { Grade::Major };
-            put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), grade);
+            put(solved, out, barrier.part, UNKNOWN, Ok(knows_all), Grade::Minor);
         }
         let misplaced = strangers::misplaced(solved, isolation, place);
         let speaks = groups.iter().any(|group| group[0] == place);

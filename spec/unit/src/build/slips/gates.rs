@@ -144,9 +144,12 @@ pub(super) fn bootstraps(seen: &Seen<'_>, out: &mut Vec<Draft>) {
 /// Two outputs, each with the gates of the other.
 fn fed_otherwise(
     seen: &Seen<'_>,
-    (name, own): (&str, &Located<Vec<Located<String>>>),
-    (far, theirs): (&str, &Located<Vec<Located<String>>>),
+    one: (&str, &Located<Vec<Located<String>>>),
+    other: (&str, &Located<Vec<Located<String>>>),
 ) -> Draft {
+    // In the order of the text, whichever of them is odd.
+    let is_first = one.1.at <= other.1.at;
+    let ((name, own), (far, theirs)) = if is_first { (one, other) } else { (other, one) };
     let moves = vec![
         list(("gate_supplies", name, "feeds"), own, &theirs.value),
         list(("gate_supplies", far, "feeds"), theirs, &own.value),
