@@ -40,7 +40,8 @@ impl Scope<'_> {
         energies: &Points<Energy>,
     ) {
         let [Some(first), Some(second)] = [0, 1].map(|k| current.get(k).zip(energies.get(k))) else { return };
-        let share = first.0.value.si() / second.0.value.si();
+        // Currents that fall are told of themselves.
+        let share = (first.0.value.si() / second.0.value.si()).min(1.0);
         let (own, next) = (first.1.value.si(), second.1.value.si());
         if own > 0.0 && own < LEAST_OF_SQUARE * share * share * next {
             let message =
@@ -55,7 +56,8 @@ impl Scope<'_> {
         else {
             return;
         };
-        let line = second.1.value.si() * first.0.value.si() / second.0.value.si();
+        // Currents that fall are told of themselves.
+        let line = second.1.value.si() * (first.0.value.si() / second.0.value.si()).min(1.0);
         // What no junction drops is told of itself.
         let own = first.1.value.si();
         if second.1.value.si() < MOST_DROPPED && 0.0 < own && own < LEAST_OF_LINE * line {
