@@ -22,8 +22,9 @@ impl Scope<'_> {
         });
         let fastest = carriers.max_by(|(_, one), (_, other)| one.value.si().total_cmp(&other.value.si()));
         let Some((stage, frequency)) = fastest else { return };
-        // What no driver takes is told of itself.
-        if SLOWEST_DRIVER < delay.value.si() || delay.value.si() * frequency.value.si() < MOST_OF_PERIOD {
+        // What no driver takes is told of itself, and counts as no number then.
+        let share = delay.value.si() * frequency.value.si();
+        if share.is_nan() || SLOWEST_DRIVER < delay.value.si() || share < MOST_OF_PERIOD {
             return;
         }
         let (at, also) = (self.tree.span(delay.at), self.tree.span(frequency.at));
