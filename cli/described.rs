@@ -27,8 +27,8 @@ pub(crate) struct Described {
 
 impl Described {
     /// The same with words that were clearly meant for others taken for these: for whoever holds it against what is written.
-    pub(crate) fn as_meant(self) -> Self {
-        Self { unit: self.unit.as_meant(), ..self }
+    pub(crate) fn taken_as_meant(self) -> Self {
+        Self { unit: self.unit.taken_as_meant(), ..self }
     }
 }
 

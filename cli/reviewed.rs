@@ -67,7 +67,7 @@ impl FileReview {
 impl Made {
     /// Reviews a description, its permits held against a day.
     pub(crate) fn on(described: Described, day: Option<Day>) -> Self {
-        let described = described.as_meant();
+        let described = described.taken_as_meant();
         let review = match day {
             Some(day) => loadworthy_checks::review::review_on(&described.unit, day.date),
             None => loadworthy_checks::review(&described.unit),
@@ -77,7 +77,7 @@ impl Made {
 
     /// Reviews a description for its verdicts and findings alone, without what would hold.
     pub(crate) fn findings_on(described: Described, day: Option<Day>) -> Self {
-        let described = described.as_meant();
+        let described = described.taken_as_meant();
         let review = loadworthy_checks::review::findings_on(&described.unit, day.map(|day| day.date));
         Self { described, review, besides: Besides { day, faults: None } }
     }

@@ -22,7 +22,7 @@ pub(crate) fn run(
 ) -> Outcome {
     // Findings of a review name figures to look up, also those that follow from words as they are meant.
     let file = (asked.file.as_path(), asked.with.as_slice());
-    about_one_taken(file, Described::as_meant, input, errors, |described, errors| {
+    about_one_taken(file, Described::taken_as_meant, input, errors, |described, errors| {
         shown(asked, described, output, errors)
     })
 }

@@ -118,7 +118,10 @@ impl Check for BarrierCrossing {
             let bare = bare.filter(|one| !is_on_a_bare_core(solved, isolation, &classes, one));
             let bare = bare.filter(|one| !loose::waits(isolation, &unbonded, one));
             let bare: Vec<PartId> = bare.map(|crossing| crossing.part).collect();
-            put_naming(solved, out, (pair.part, UNNAMED), Ok(bare.is_empty()), Grade::Major, Some(bare));
+            // Where no barrier is described at all, that lacks and not one for each pair.
+            let kin = isolation.barriers.is_empty().then_some(isolation.read);
+            let subject = Subject { part: pair.part, defect: UNNAMED, lane: None, kin };
+            put_subject(solved, out, subject, Ok(bare.is_empty()), Grade::Major, Some(bare));
         }
         for crossing in &isolation.crossings {
             // What passes none at all is told by that.
@@ -154,6 +157,9 @@ impl Check for BarrierCrossing {
         let Some(isolation) = &variant.plan.isolation else { return Vec::new() };
         if matches!(failure.worst.defect, MERGED | TOUCHED) {
             return strays::keeps_open(solved, isolation, failure.worst.part);
+        }
+        if failure.worst.defect == UNKNOWN {
+            return unknown::sections_left_out(solved);
         }
         if failure.worst.defect != UNNAMED {
             return Vec::new();

@@ -56,6 +56,20 @@ fn lacks_an_entry(solved: &Solved<'_>, isolation: &Isolation, classes: &Classes)
         || is_unwatched()
 }
 
+/// Sections that are not stated, and whose entries a list may name: gate supplies, drivers and sensors.
+pub(super) fn sections_left_out(solved: &Solved<'_>) -> Vec<String> {
+    let plan = &solved.variant.plan;
+    let control = plan.control.iter().flat_map(|control| [control.drivers_stated, control.sensors_stated]);
+    let all = plan.gates_fed.into_iter().chain(control);
+    let lacking = all.filter(|&section| solved.variant.tables.is_absent(section));
+    // A concept without controllers leaves them to a later hour.
+    let is_told = plan
+        .control
+        .as_ref()
+        .is_some_and(|control| !solved.variant.tables.is_absent(control.controllers_stated));
+    lacking.filter(|_| is_told).map(|section| solved.variant.tables.input_of(section).path.clone()).collect()
+}
+
 /// A line on the names of barriers between two domains that nothing is called, where there are any.
 pub(super) fn line(isolation: &Isolation, between: (usize, usize)) -> Option<String> {
     line_of(isolation.barriers.iter().filter(|barrier| barrier.between.map(ordered) == Some(between)))

@@ -4,10 +4,11 @@ use loadworthy_physics::stored_energy::HARMLESS;
 use loadworthy_unit::plan::{Circuit, Conductor};
 use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Solved};
 
-use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, OPENS};
+use super::{BEYOND_RANGE, BREAKS_CURRENT, BREAKS_VOLTAGE, OPENS, SHUNT};
 use crate::carried;
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
+use crate::cycle::WARMED_THROUGH;
 use crate::figure_text::comparison;
 use crate::remarks::Remark;
 use crate::steps::toward;
@@ -20,6 +21,7 @@ pub(super) fn judge(solved: &Solved<'_>, out: &mut Verdicts) {
             opened(conductor, solved, lane, out);
             let_pass(conductor, solved, lane, out);
             measured(conductor, solved, lane, out);
+            burnt(conductor, solved, lane, out);
         }
     }
     unsaid(solved, out);
@@ -97,6 +99,17 @@ fn measured(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut 
     out.put(solved, subject, outcome, remarks);
 }
 
+/// What a shunt burns, against what it stands. A short duty point may end before it has warmed through.
+fn burnt(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let Some(stands) = conductor.stands.filter(|_| is_in_service(conductor)) else { return };
+    let loss = (conductor.heating_loss.unwrap_or(conductor.loss), Dimension::Power);
+    let compared = compare(solved, lane, loss, Limit::Input(stands), None);
+    let is_short = solved.variant.duty_of(lane).lasts.is_some_and(|lasts| lasts <= WARMED_THROUGH);
+    let grade = if is_short { Grade::Minor } else { Grade::Major };
+    let subject = Subject { part: conductor.part, defect: SHUNT, lane: Some(lane), kin: None };
+    out.put(solved, subject, outcome(compared, grade), Vec::new());
+}
+
 /// What it carries, ripple included, against a current that it states.
 fn against(
     conductor: &Conductor,
@@ -120,6 +133,7 @@ fn limit_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Conductor, 
             BREAKS_VOLTAGE => conductor.breaks.map(|breaks| breaks.voltage),
             BREAKS_CURRENT => conductor.breaks.map(|breaks| breaks.current),
             OPENS => conductor.opens.map(|opens| opens.above),
+            SHUNT => conductor.stands,
             _ => conductor.range,
         };
         Some((conductor, limit?))
@@ -148,6 +162,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                     text.carried
                 ),
                 format!("breaks up to {}", text.limit),
+            )
+        }
+        SHUNT => {
+            let over = above(compared, "the power that it stands");
+            (
+                format!("`{part}` in `{branch}` burns {}, {over}", text.carried),
+                format!("stands {}", text.limit),
             )
         }
         OPENS => {
@@ -187,6 +208,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
         BREAKS_VOLTAGE => (format!("voltage that `{part}` breaks"), Dimension::Voltage),
         BREAKS_CURRENT => (format!("current that `{part}` breaks"), Dimension::Current),
         OPENS => (format!("current above which `{part}` opens"), Dimension::Current),
+        SHUNT => (format!("power that `{part}` stands"), Dimension::Power),
         _ => (format!("range of `{part}`"), Dimension::Current),
     };
     let more = compared.carried_value / compared.allowed;

@@ -26,6 +26,7 @@ const BREAKS_CURRENT: &str = "breaking-current";
 const BREAKS_VOLTAGE: &str = "breaking-voltage";
 const OPENS: &str = "opens-in-service";
 const BEYOND_RANGE: &str = "beyond-range";
+const SHUNT: &str = "shunt-loss";
 
 static ABOUT: About = About {
     name: "current-headroom",
@@ -46,6 +47,7 @@ static ABOUT: About = About {
         (BREAKS_VOLTAGE, "a contactor may have to open against more voltage than it breaks"),
         (OPENS, "a contactor carries more in service than its control opens it above"),
         (BEYOND_RANGE, "more passes a sensor in a branch than it measures"),
+        (SHUNT, "a shunt burns more than the power that it stands"),
         (THIN_AIR, thin_air::MEANS),
     ],
     policy: &[&DEVICE_CURRENT, &DEVICE_PEAK_CURRENT, &CONDUCTOR_CURRENT],
@@ -80,7 +82,7 @@ impl Check for CurrentHeadroom {
     fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
         match failing.defect {
             // A contactor that is too small for what it carries is too small for what it opens.
-            BREAKS_CURRENT => vec![With::of(ABOUT.name, RATED, failing.part)],
+            BREAKS_CURRENT | SHUNT => vec![With::of(ABOUT.name, RATED, failing.part)],
             THIN_AIR => thin_air::told_with(failing, solved),
             _ => Vec::new(),
         }
@@ -90,7 +92,9 @@ impl Check for CurrentHeadroom {
         match failure.worst.defect {
             RATED => conductors::told(failure.worst, solved),
             THIN_AIR => thin_air::told(failure.worst, solved),
-            BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE => contacts::told(failure.worst, solved),
+            BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE | SHUNT => {
+                contacts::told(failure.worst, solved)
+            }
             _ => chips::told(failure.worst, solved),
         }
     }
@@ -103,7 +107,9 @@ impl Check for CurrentHeadroom {
         match failure.worst.defect {
             RATED => conductors::propose(failure, solved),
             THIN_AIR => Vec::new(),
-            BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE => contacts::propose(failure, solved),
+            BREAKS_CURRENT | BREAKS_VOLTAGE | OPENS | BEYOND_RANGE | SHUNT => {
+                contacts::propose(failure, solved)
+            }
             _ => chips::propose(failure, solved),
         }
     }

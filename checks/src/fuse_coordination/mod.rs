@@ -7,6 +7,7 @@
 //! overload has to break what the fuse has not ended by then, and to open before that melts a fuse which does not break it.
 
 mod ahead;
+mod emptied;
 mod opened;
 mod other_fuse;
 mod overload;
@@ -39,6 +40,7 @@ const BREAKING: &str = "breaking-capacity";
 const SLOW: &str = "slow-fault";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
+const EMPTIED: &str = "emptied-through";
 const UNENDED: &str = "unended-overload";
 const UNBROKEN: &str = "unbroken-overload";
 const OPENED: &str = "opened-overload";
@@ -64,6 +66,10 @@ static ABOUT: About = About {
         (SLOW, "a fault is more inductive than the circuit that its breaking capacity is stated for"),
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
+        (
+            EMPTIED,
+            "banks of its bus send more through a conductor in a fault than it stands, and no fuse stands before it",
+        ),
         (UNENDED, "more may pass for good than a conductor behind it carries, and nothing ends that"),
         (UNBROKEN, "an overload that melts it is less than it breaks, and nothing else ends that"),
         (
@@ -104,6 +110,12 @@ impl Check for FuseCoordination {
                 let unfused = own.map(|one| with(UNFUSED, one.branch));
                 unfused.into_iter().chain([with(LET_THROUGH, failing.part)]).collect()
             }
+            // What lacks a fuse lacks it for overloads and for banks alike.
+            EMPTIED => {
+                let own = plan.conductors.iter().find(|one| one.part == failing.part);
+                let unfused = own.map(|one| with(UNFUSED, one.branch));
+                unfused.into_iter().chain([with(UNENDED, failing.part)]).collect()
+            }
             // A fault at the end of a branch without a fuse of its own, which lets too much through what stands there, may be less
             // than the fuse before it breaks.
             NOT_CLEARED => {
@@ -135,6 +147,7 @@ impl Check for FuseCoordination {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
+        let lacking = plan.protections.iter().filter(|one| one.is_unfused()).count();
         for protection in &plan.protections {
             let is_there = match protection.stands {
                 Stands::OnTheWay => Ok(true),
@@ -142,7 +155,9 @@ impl Check for FuseCoordination {
                 Stands::Unread(input) => Err(vec![Missing::Cause(Cause::Input(input))]),
             };
             let defect = if protection.fuse.is_some() { NOT_ON_THE_WAY } else { UNFUSED };
-            let subject = Subject { part: protection.branch, defect, lane: None, kin: None };
+            // Fuses that lack in several branches are one cause.
+            let kin = plan.branches.filter(|_| protection.is_unfused() && lacking > 1);
+            let subject = Subject { part: protection.branch, defect, lane: None, kin };
             out.put(solved, subject, structural(is_there, Grade::Major), Vec::new());
         }
         for &(part, unknown) in &plan.bare_sources {
@@ -155,6 +170,7 @@ impl Check for FuseCoordination {
             let missing = own.unknown.map(|unknown| Missing::Cause(Cause::Input(unknown)));
             out.put(solved, subject, Outcome::NotJudged(missing.into_iter().collect()), Vec::new());
         }
+        emptied::judge(solved, out);
         for fuse in &plan.fuses {
             ahead::judge(fuse, solved, out);
             thin_air::judge(&plan.conductors[fuse.conductor], solved, out);
@@ -192,6 +208,7 @@ impl Check for FuseCoordination {
         match failure.worst.defect {
             UNENDED => unended::told(failure.worst, solved),
             AHEAD => ahead::told(failure.worst, solved),
+            EMPTIED => emptied::told(failure.worst, solved),
             UNBROKEN => unbroken::told(failure.worst, solved),
             OPENED | MELTS_FIRST => opened::told(failure.worst, solved),
             THIN_AIR => thin_air::told(failure.worst, solved),
@@ -201,7 +218,7 @@ impl Check for FuseCoordination {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
-            AHEAD => Vec::new(),
+            AHEAD | EMPTIED => Vec::new(),
             UNENDED => unended::families(failure, solved),
             UNBROKEN => unbroken::families(failure.worst, solved),
             OPENED | MELTS_FIRST => opened::families(failure.worst, solved),
@@ -241,7 +258,14 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         (BREAKING, (figures.highest_fault, amps), Limit::Input(fuse.breaking), None),
         (NOT_CLEARED, (figures.least_breaking, amps), Limit::Figure(figures.lowest_fault), None),
     ] {
+        // Where converters alone feed the bus, what they deliver may end at any moment, and need not be broken.
+        if defect == NOT_CLEARED && fuse.delivered.is_some() {
+            continue;
+        }
         let mut compared = compare(solved, lane, carried, limit, policy);
+        if let (BREAKING, Some(unlimited)) = (defect, fuse.delivered.as_ref().and_then(|one| one.unlimited)) {
+            compared = Err(vec![Missing::Cause(Cause::Input(unlimited))]);
+        }
         if let (VOLTAGE, Some(least)) = (defect, figures.open_circuit) {
             let by_sources = || compare(solved, lane, (least, Dimension::Voltage), limit, policy);
             (compared, _) = or_of_the_least(compared, by_sources);

@@ -2,6 +2,7 @@
 
 mod dividers;
 mod tell;
+mod unequal;
 
 use loadworthy_physics::insulation::{isolation_resistance, pole_capacitors};
 use loadworthy_unit::plan::{Isolation, Pole};
@@ -19,6 +20,7 @@ const ENERGY: &str = "pole-energy";
 const BONDING: &str = "bonding";
 const UNWATCHED: &str = "unwatched";
 const DIVIDER: &str = "divider";
+const UNEQUAL: &str = "unequal-poles";
 
 /// Which texts limit the energy of a pole.
 const FORMS: &str =
@@ -36,6 +38,10 @@ static ABOUT: About = About {
         (ENERGY, "the capacitors of a pole to the chassis hold more than 0.2 J"),
         (BONDING, "the bonding of touchable metal has more than 0.1 ohm"),
         (UNWATCHED, "no sensor watches the isolation of a circuit that floats"),
+        (
+            UNEQUAL,
+            "capacitors lead from one pole of a circuit that floats to the chassis, and less or none from the other",
+        ),
         (
             DIVIDER,
             "a divider insulates by one resistor, or lets more through with one shorted than is allowed",
@@ -88,6 +94,9 @@ impl Check for LeakagePaths {
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
+        if failure.worst.defect == UNEQUAL {
+            return unequal::told(failure.worst, solved);
+        }
         if failure.worst.defect == DIVIDER {
             return dividers::told(failure.worst, solved);
         }
@@ -137,11 +146,29 @@ fn judge_in(isolation: &Isolation, lanes: Lanes, solved: &Solved<'_>, out: &mut 
         put((domain.part, None), UNWATCHED, structural(watched, Grade::Minor), solved, None, out);
     }
     dividers::judge(isolation, (&classes, lanes), solved, out);
+    balance(isolation, (&classes, lanes), solved, out);
     for pole in isolation.poles.iter().filter(|pole| classes.hurts(pole.domain)) {
         for lane in lanes.ids() {
             let of = (pole.part, largest(pole, solved, lane));
             put(of, ENERGY, energy(pole, solved, lane), solved, Some(lane), out);
         }
+    }
+}
+
+/// Capacitors of both poles of each circuit that floats, against one another.
+fn balance(
+    isolation: &Isolation,
+    (classes, lanes): (&Classes, Lanes),
+    solved: &Solved<'_>,
+    out: &mut Verdicts,
+) {
+    for (place, domain) in isolation.domains() {
+        if domain.is_earthed || !classes.hurts(place) {
+            continue;
+        }
+        let Some(lane) = lanes.ids().next() else { continue };
+        let Some((more, is_equal)) = unequal::poles(isolation, place, solved, lane) else { continue };
+        put((more, None), UNEQUAL, structural(Ok(is_equal), Grade::Minor), solved, None, out);
     }
 }
 

@@ -7,13 +7,14 @@
 
 mod telling;
 
-use loadworthy_unit::plan::{Coasting, LossOfLoad as Lost, Source};
+use loadworthy_unit::plan::{Coasting, LossOfLoad as Lost, Source, VoltageTrip};
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
+use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::seats::{standing_across, standing_banks};
-use crate::verdict::{Grade, Missing, Outcome};
+use crate::verdict::{Fault, Grade, Missing, Outcome};
 
 /// Share of a voltage rating that a bus may come to once its sink has opened.
 pub(crate) static LOST_LOAD_VOLTAGE: PolicyItem = PolicyItem {
@@ -24,6 +25,7 @@ pub(crate) static LOST_LOAD_VOLTAGE: PolicyItem = PolicyItem {
 };
 
 const RISES: &str = "bus-rise";
+const NO_TRIP: &str = "no-trip";
 
 static ABOUT: About = About {
     name: "loss-of-load",
@@ -32,10 +34,10 @@ static ABOUT: About = About {
     page: include_str!("page.md"),
     fails: include_str!("fails.yaml"),
     holds: include_str!("holds.yaml"),
-    defects: &[(
-        RISES,
-        "once its sink has opened a bus rises above what is stated for it, or what stands across it",
-    )],
+    defects: &[
+        (RISES, "once its sink has opened a bus rises above what is stated for it, or what stands across it"),
+        (NO_TRIP, "nothing switches off what lifts a bus once its sink has opened"),
+    ],
     policy: &[&LOST_LOAD_VOLTAGE],
     since: 2026,
 };
@@ -62,6 +64,16 @@ impl Check for LossOfLoad {
                 }
             }
         }
+    }
+
+    /// What else waits for the trip that is not there.
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let plan = &solved.variant.plan;
+        let is_it = |trip: &&VoltageTrip| plan.buses[trip.bus].part == failure.worst.part;
+        let trip = plan.voltage_trips.iter().filter(|_| failure.worst.defect == NO_TRIP).find(is_it);
+        let missing = trip.into_iter().flat_map(|trip| [trip.level, trip.delay]);
+        let missing = missing.map(|input| Missing::Cause(Cause::Input(input)));
+        missing.map(|missing| missing_text(solved.variant, None, missing).subject).collect()
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -112,6 +124,13 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     // Whether anything lifts the bus comes first.
     if solved.figure(lost.recovered, lane).is_none() {
         out.put(solved, subject, Outcome::NotJudged(vec![Missing::Figure(lost.recovered)]), Vec::new());
+        return;
+    }
+    let trip = &plan.voltage_trips[lost.trip];
+    let lacks = [trip.level, trip.delay].iter().all(|&input| solved.variant.tables.is_absent(input));
+    if lost.asks_trip && !trip.is_stated && lacks {
+        let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
+        out.put(solved, Subject { defect: NO_TRIP, ..subject }, fault, Vec::new());
         return;
     }
     if let Some(missing) = unstated(lost, solved, lane) {

@@ -4,7 +4,7 @@ use loadworthy_unit::plan::{LossOfLoad as Lost, VoltageTrip};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, PartId, Solved};
 
-use super::{LOST_LOAD_VOLTAGE, across_bus};
+use super::{LOST_LOAD_VOLTAGE, NO_TRIP, across_bus};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, value};
@@ -32,7 +32,28 @@ fn lost_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Lost, PartId
     Some((lost, across.map_or(worst.part, |(part, _)| part), limit))
 }
 
+/// A bus that nothing keeps from rising.
+fn no_trip(worst: &Verdict, solved: &Solved<'_>) -> Told {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let bus = variant.path(worst.part);
+    let lost = plan
+        .losses_of_load
+        .iter()
+        .find(|one| plan.buses[plan.voltage_trips[one.trip].bus].part == worst.part);
+    let watts = lost.zip(worst.lane()).and_then(|(lost, lane)| solved.figure(lost.recovered, lane));
+    let watts = watts.map_or_else(|| "what is recovered".to_owned(), |watts| value(watts, Dimension::Power));
+    let saying = format!(
+        "nothing switches off what lifts `{bus}` once its sink has opened: {watts} go on into its banks without end"
+    );
+    let at = part_at(solved, worst.part, "no `overvoltage_trip`".to_owned());
+    let why = "state `overvoltage_trip` of the bus, its `voltage` and its `delay`";
+    Told { no_proposal: Some(why.to_owned()), ..Told::new(saying, at) }
+}
+
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    if worst.defect == NO_TRIP {
+        return Some(no_trip(worst, solved));
+    }
     let (variant, lane, compared) = (solved.variant, worst.lane()?, worst.comparison()?);
     let plan = &variant.plan;
     let (lost, part, limit) = lost_of(worst, solved)?;

@@ -15,11 +15,12 @@ use loadworthy_unit::{
     Cause, Dimension, FigureId, InputId, LaneId, Lanes, PolicyForm, PolicyItem, Reach, Solved,
 };
 
+use crate::cause::missing_text;
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::gated::{drive_of, lacks, shared_driver};
 use crate::remarks::Remark;
-use crate::verdict::{Grade, Missing, Outcome};
+use crate::verdict::{Fault, Grade, Missing, Outcome};
 
 /// Share of the time for which a device stands a short circuit that may pass until it is switched off.
 pub(crate) static SHORT_CIRCUIT_TIME: PolicyItem = PolicyItem {
@@ -34,6 +35,7 @@ pub(crate) const BUS_AS_AN_ESTIMATE: &str = "bus voltage, as an estimate,";
 
 const SLOW: &str = "too-slow";
 pub(crate) const EARLY: &str = "early-look";
+const UNNOTICED: &str = "unnoticed";
 
 /// What the check is called.
 pub(crate) const NAME: &str = "short-circuit-response";
@@ -51,6 +53,7 @@ static ABOUT: About = About {
             EARLY,
             "the blanking ends before the device has turned on, and every turn-on looks like a short circuit",
         ),
+        (UNNOTICED, "a driver says nothing of how it notices a short circuit"),
     ],
     policy: &[&SHORT_CIRCUIT_TIME],
     since: 2026,
@@ -84,11 +87,33 @@ impl Check for ShortCircuitResponse {
                     out.put(solved, subject, waits, Vec::new());
                     continue;
                 }
+                if is_unnoticed(drive, solved) {
+                    let subject = Subject {
+                        part: drive.part,
+                        defect: UNNOTICED,
+                        lane: None,
+                        kin: Some(drive.channel.own_power),
+                    };
+                    let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
+                    out.put(solved, subject, fault, Vec::new());
+                    continue;
+                }
                 for lane in lanes.ids() {
                     judge(drive, &hottest, solved, lane, out);
                 }
             }
         }
+    }
+
+    /// One driver notices nothing, whatever it drives.
+    fn is_of_the_entry(&self, defect: &str) -> bool {
+        defect == UNNOTICED
+    }
+
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let drive = drive_of(solved, failure.worst.part).filter(|_| failure.worst.defect == UNNOTICED);
+        let missing = drive.map(|drive| Missing::Cause(Cause::Input(drive.channel.blanking)));
+        missing.map(|missing| missing_text(solved.variant, None, missing).subject).into_iter().collect()
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -99,6 +124,15 @@ impl Check for ShortCircuitResponse {
         let drive = drive_of(solved, failure.worst.part);
         drive.map_or_else(Vec::new, |drive| telling::propose(drive, failure, solved))
     }
+}
+
+/// Whether its driver is described and says nothing of how it notices a short circuit, which its device states how long it stands.
+fn is_unnoticed(drive: &GateDrive, solved: &Solved<'_>) -> bool {
+    let (tables, channel) = (&solved.variant.tables, &drive.channel);
+    let times = [channel.blanking, channel.filter, channel.delay, channel.turn_off];
+    // Where the whole of it is not stated, one input stands for all of its times.
+    let is_one = times.iter().all(|time| *time == channel.blanking);
+    is_one && tables.is_absent(channel.blanking) && tables.is_written(channel.turn_off_resistor)
 }
 
 /// The hottest junction that each device comes to in some lanes, by the input that says how far its data hold.

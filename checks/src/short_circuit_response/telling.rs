@@ -1,9 +1,9 @@
 //! A protection that does not suit in words, and what would change it.
 
 use loadworthy_unit::plan::GateDrive;
-use loadworthy_unit::{Dimension, InputId, Solved};
+use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
-use super::{EARLY, highest};
+use super::{EARLY, UNNOTICED, highest};
 use crate::check::{Failure, Family, Told};
 use crate::figure_text::{comparison, value};
 use crate::gated::{of_failing, places};
@@ -11,7 +11,26 @@ use crate::steps::toward_all;
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
 
+/// A driver that notices no short circuit.
+fn unnoticed(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> Told {
+    let variant = solved.variant;
+    let path = variant.tables.input_of(drive.channel.blanking).path.as_str();
+    let driver = path.split('.').nth(1).unwrap_or(path);
+    let saying = format!(
+        "`{driver}` says nothing of how it notices a short circuit: one through `{}` lasts until something bursts",
+        variant.path(worst.part)
+    );
+    let resistor = drive.channel.turn_off_resistor;
+    let at = place(solved, resistor, LaneId::new(0), "drives it, and looks at nothing".to_owned());
+    let at = at.unwrap_or_else(|| part_at(solved, worst.part, "no `short_circuit` of its driver".to_owned()));
+    let why = "state `short_circuit` of the driver: `blanking`, `filter`, `delay` and `turn_off`";
+    Told { no_proposal: Some(why.to_owned()), ..Told::new(saying, at) }
+}
+
 pub(super) fn told(drive: &GateDrive, worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    if worst.defect == UNNOTICED {
+        return Some(unnoticed(drive, worst, solved));
+    }
     let (lane, compared) = (worst.lane()?, worst.comparison()?);
     let (part, text) = (solved.variant.path(worst.part), comparison(compared));
     let (gate, channel) = (&drive.gate, &drive.channel);

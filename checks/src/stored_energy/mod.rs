@@ -7,6 +7,7 @@
 mod paralleling;
 mod poles;
 mod telling;
+mod undischarged;
 
 use loadworthy_unit::plan::{Precharge, Stored};
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
@@ -34,6 +35,7 @@ pub(crate) static PRECHARGE_ENERGY: PolicyItem = PolicyItem {
 
 const PASSIVE: &str = "passive-discharge";
 const ACTIVE: &str = "active-discharge";
+const UNDISCHARGED: &str = "no-discharge";
 const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
 const SLOW: &str = "slow-precharge";
@@ -60,6 +62,10 @@ static ABOUT: About = About {
     defects: &[
         (PASSIVE, "the resistor alone takes longer than it may to bring a bus below 60 V"),
         (ACTIVE, "the discharge that is switched on takes longer than it may"),
+        (
+            UNDISCHARGED,
+            "nothing takes the charge of a bus away once it is switched off, or nothing but what has to be switched on",
+        ),
         (LOSS, "a discharge resistor loses more than the policy leaves of its power"),
         (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
         (SLOW, "a pre-charge takes longer than it may"),
@@ -97,9 +103,19 @@ impl Check for StoredEnergy {
 
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
+        let lacking: Vec<Option<Grade>> =
+            plan.stored.iter().map(|one| undischarged::grade(one, solved)).collect();
+        for (stored, grade) in plan.stored.iter().zip(&lacking) {
+            let Some(grade) = *grade else { continue };
+            let part = plan.buses[stored.bus].part;
+            let subject = Subject { part, defect: UNDISCHARGED, lane: None, kin: None };
+            out.put(solved, subject, Outcome::Fails { fault: Fault::Structural, grade }, Vec::new());
+        }
         for lane in solved.variant.lane_ids() {
-            for stored in &plan.stored {
-                discharge(stored, solved, lane, out);
+            for (stored, lacks) in plan.stored.iter().zip(&lacking) {
+                // What follows a bus that nothing discharges is told of there.
+                let lacks = lacks.is_some() || stored.follows.is_some_and(|own| lacking[own].is_some());
+                discharge((stored, lacks), solved, lane, out);
             }
             for precharge in &plan.precharges {
                 charge(precharge, solved, lane, out);
@@ -116,13 +132,24 @@ impl Check for StoredEnergy {
         let bare = charged(&plan.closed_unprecharged, solved).map(|branch| (branch, BARE));
         // A branch that leads through nothing lacks its fuse first, and is told of both there.
         let unparted = charged(&plan.unparted, solved).filter(|&branch| !is_a_bare_feed(solved, branch));
+        let lacking = charged(&plan.closed_unprecharged, solved).count();
         for (part, defect) in bare.chain(unparted.map(|branch| (branch, UNPARTED))) {
-            let subject = Subject { part, defect, lane: None, kin: None };
+            // Pre-charges that lack in several branches are one cause.
+            let kin = plan.branches.filter(|_| defect == BARE && lacking > 1);
+            let subject = Subject { part, defect, lane: None, kin };
             let fault = Outcome::Fails { fault: Fault::Structural, grade: Grade::Major };
             out.put(solved, subject, fault, Vec::new());
         }
         poles::judge(solved, out);
         paralleling::judge(solved, out);
+    }
+
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        if failure.worst.defect == UNDISCHARGED {
+            undischarged::keeps_open(failure.worst, solved)
+        } else {
+            Vec::new()
+        }
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -134,7 +161,7 @@ impl Check for StoredEnergy {
     }
 }
 
-fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+fn discharge((stored, lacks): (&Stored, bool), solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let bus = &plan.buses[stored.bus];
     let Some(highest) = solved.figure(bus.highest_voltage, lane) else {
@@ -183,7 +210,7 @@ fn discharge(stored: &Stored, solved: &Solved<'_>, lane: LaneId, out: &mut Verdi
     // Who asks for a shorter time and states nothing that is switched on has the resistor alone.
     let alone = own.active.is_none() && solved.variant.tables.is_written(stored.within);
     let alone = alone && passive.as_ref().is_ok_and(Comparison::holds);
-    if !is_said(own.figures.passive_time, own.passively_within) {
+    if !lacks && !is_said(own.figures.passive_time, own.passively_within) {
         put(bus.part, PASSIVE, outcome(passive, Grade::Major), solved, lane, out);
     }
     if alone && !is_said(own.figures.passive_time, own.within) {

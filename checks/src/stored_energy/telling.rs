@@ -5,7 +5,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
     ACTIVE, BARE, BYPASS, CLOSING, ENERGY, GIVEN_UP, INRUSH, LOSS, NEVER, ONE_POLE, PARALLELING, PASSIVE,
-    SLOW, UNPARTED, paralleling, poles,
+    SLOW, UNDISCHARGED, UNPARTED, paralleling, poles, undischarged,
 };
 use crate::check::{Change, Failure, Family, Told};
 use crate::figure_text::{comparison, percent, value};
@@ -57,10 +57,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if worst.defect == PARALLELING {
         return paralleling::told(worst, solved);
     }
+    if worst.defect == UNDISCHARGED {
+        return undischarged::told(worst, solved);
+    }
     if worst.defect == BARE {
         let saying = format!(
             "`{part}` closes its contactor on an empty bank: nothing but its resistance limits the inrush"
         );
+        if solved.variant.plan.conductors.iter().any(|one| one.part == worst.part) {
+            return Some(within(worst, solved));
+        }
         // The branch around the contactor speaks where it leads through nothing, else the branch of the contactor.
         let is_empty = solved.variant.plan.conductors.iter().all(|one| one.branch != worst.part);
         let is_unlimited = solved.variant.plan.unlimited.contains(&worst.part);
@@ -238,6 +244,21 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     };
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     Some(Told { because, ..Told::new(saying, at) })
+}
+
+/// A contactor within a source that closes on an empty bank.
+fn within(worst: &Verdict, solved: &Solved<'_>) -> Told {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let bus = plan.closed_unprecharged.iter().find(|(part, _)| *part == worst.part);
+    let bus = bus.map_or("its bus", |&(_, bus)| variant.path(plan.buses[bus].part));
+    let saying = format!(
+        "`{}` within its source closes on the empty bank of `{bus}`: no pre-charge is stated, so that nothing is known to limit the inrush",
+        variant.path(worst.part)
+    );
+    let at = part_at(solved, worst.part, "closes on a bank".to_owned());
+    let why = "state the `precharge` of the source, its `resistor` and the `energy` that this stands, or draw contactor, resistor and a branch `around`";
+    let facts = adrift(solved).into_iter().collect();
+    Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) }
 }
 
 /// The loads and the discharge resistors that draw while a bus is pre-charged.

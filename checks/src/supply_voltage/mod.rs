@@ -27,7 +27,7 @@ static ABOUT: About = About {
         (LOW, "less voltage arrives at a bus or a load than the lowest at which it works"),
         (
             DIP,
-            "as its load comes at once a bus dips below the lowest voltage at which what hangs on it works",
+            "as its load comes at once a bus dips below the lowest voltage at which what hangs on it works, or a load on it does",
         ),
     ],
     policy: &[],
@@ -51,9 +51,17 @@ impl Check for SupplyVoltage {
         }
     }
 
-    /// What is too little for good is so in a dip as well.
-    fn told_with(&self, failing: &Verdict, _: &Solved<'_>) -> Vec<With> {
-        if failing.defect == DIP { vec![With::of(ABOUT.name, LOW, failing.part)] } else { Vec::new() }
+    /// What is too little for good is so in a dip as well; and what a bus dips to, all loads on it meet.
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        if failing.defect != DIP {
+            return Vec::new();
+        }
+        let plan = &solved.variant.plan;
+        let own = plan.arriving.iter().position(|one| one.part == failing.part);
+        let bus = own.and_then(|own| plan.arriving[own].bus);
+        let before = plan.arriving.iter().take(own.unwrap_or(0)).filter(|one| one.bus == bus);
+        let before = before.flat_map(|one| [LOW, DIP].map(|defect| With::of(ABOUT.name, defect, one.part)));
+        before.chain([With::of(ABOUT.name, LOW, failing.part)]).collect()
     }
 
     /// What the part asks for is carried, and what it gets is the limit.

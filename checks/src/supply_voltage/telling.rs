@@ -32,9 +32,15 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         let dip = arriving.dip.as_ref()?;
         let amps = value(solved.figure(dip.step, lane)?, Dimension::Current);
         let depth = volts(solved.figure(dip.depth, lane)?);
-        let saying = format!(
-            "`{part}` dips by {depth} to {gets} as all of its load, {amps}, comes at once: what hangs on it works from {needs} on"
-        );
+        let bus = arriving.bus.filter(|_| arriving.is_load).map(|bus| solved.variant.plan.buses[bus].part);
+        let saying = match bus.map(|bus| solved.variant.path(bus)) {
+            Some(bus) => format!(
+                "{gets} are left at `{part}` as `{bus}` dips by {depth} under all of its load, {amps}, at once: it works from {needs} on"
+            ),
+            None => format!(
+                "`{part}` dips by {depth} to {gets} as all of its load, {amps}, comes at once: what hangs on it works from {needs} on"
+            ),
+        };
         return Some(Told { because: held_by(arriving, dip, solved, lane), ..Told::new(saying, at) });
     }
     let saying = format!("{gets} arrive at `{part}`, which works from {needs} on");

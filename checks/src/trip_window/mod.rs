@@ -3,21 +3,22 @@
 //! A trip stands in a window: above what flows or stands in service, by its tolerance; below what its sensor still reads; and
 //! so low that what has risen until it acts is no more than the devices turn off, or than what stands across the bus
 //! withstands. The question is asked of every stage that states a trip or what reads its currents, and of every bus that
-//! states an overvoltage trip. Where control is described, a stage without either is not judged: nobody says what ends its
-//! overload.
+//! states an overvoltage trip. Where control is described, or what reads its currents, a stage that states no trip has none.
 
+mod chokes;
 mod telling;
 mod window;
 
 use loadworthy_unit::plan::{CurrentTrip, VoltageTrip};
 use loadworthy_unit::{Cause, Dimension, FigureId, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
-use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome};
+use crate::cause::missing_text;
+use crate::check::{About, Check, Failure, Family, Told, With};
+use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome, structural};
 use crate::deratings::{BLOCKING_VOLTAGE, CAPACITOR_VOLTAGE};
 use crate::remarks::Remark;
 use crate::seats::{rests, standing_across, standing_banks};
-use crate::verdict::{Comparison, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, Grade, Missing, Verdict};
 use window::Window;
 
 /// Share of the lowest trip level that a current may come to in service.
@@ -47,6 +48,8 @@ pub(crate) static TRIPPED_CURRENT: PolicyItem = PolicyItem {
 const IN_SERVICE: &str = "trips-in-service";
 const BLIND: &str = "blind-sensor";
 const TOO_LATE: &str = "too-late";
+const NO_TRIP: &str = "no-trip";
+const BEFORE_GATES: &str = "before-its-gates";
 
 static ABOUT: About = About {
     name: "trip-window",
@@ -62,6 +65,8 @@ static ABOUT: About = About {
             TOO_LATE,
             "once the latest unit has tripped there is more than devices turn off or what stands across the bus withstands",
         ),
+        (NO_TRIP, "nothing switches a stage off at a current that is too much for it"),
+        (BEFORE_GATES, "a trip is said to have acted sooner than its driver and its device alone take"),
     ],
     policy: &[&SERVICE_CURRENT, &SERVICE_VOLTAGE, &TRIPPED_CURRENT],
     since: 2026,
@@ -82,26 +87,55 @@ impl Check for TripWindow {
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts) {
         let plan = &solved.variant.plan;
         for &(part, level) in &plan.untripped {
+            // What could not be read may be its trip.
+            let is_known = solved.variant.tables.is_absent(level);
             let missing = Missing::Cause(Cause::Input(level));
-            let subject = Subject { part, defect: TOO_LATE, lane: None, kin: None };
-            out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
+            let held = if is_known { Ok(false) } else { Err(vec![missing]) };
+            let subject = Subject { part, defect: NO_TRIP, lane: None, kin: None };
+            out.put(solved, subject, structural(held, Grade::Major), Vec::new());
         }
         for lane in solved.variant.lane_ids() {
-            for trip in &plan.current_trips {
+            let has_level = |trip: &&CurrentTrip| !solved.variant.tables.is_absent(trip.level);
+            for trip in plan.current_trips.iter().filter(has_level) {
                 of_current(trip, solved, lane, out);
             }
             for trip in plan.voltage_trips.iter().filter(|trip| trip.is_stated) {
                 of_voltage(trip, solved, lane, out);
             }
+            chokes::judge(solved, lane, out);
+            for acting in &plan.acting {
+                let needed = (acting.needed, Dimension::Time);
+                let compared = compare(solved, lane, needed, Limit::Input(acting.stated), None);
+                let subject =
+                    Subject { part: acting.part, defect: BEFORE_GATES, lane: Some(lane), kin: None };
+                out.put(solved, subject, outcome(compared, Grade::Minor), Vec::new());
+            }
         }
     }
 
+    /// What is too late with the delay of a driver is told of that.
+    fn told_with(&self, failing: &Verdict, _: &Solved<'_>) -> Vec<With> {
+        match failing.defect {
+            BEFORE_GATES => vec![With::of(ABOUT.name, TOO_LATE, failing.part)],
+            _ => Vec::new(),
+        }
+    }
+
+    /// What else waits for the trip that is not there.
+    fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
+        let untripped = solved.variant.plan.untripped.iter();
+        let own =
+            untripped.filter(|(part, _)| failure.worst.defect == NO_TRIP && *part == failure.worst.part);
+        let missing = own.map(|&(_, level)| Missing::Cause(Cause::Input(level)));
+        missing.map(|missing| missing_text(solved.variant, None, missing).subject).collect()
+    }
+
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
-        telling::told(failure.worst, solved)
+        chokes::told(failure.worst, solved).or_else(|| telling::told(failure.worst, solved))
     }
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
-        telling::propose(failure, solved)
+        chokes::propose(failure, solved).unwrap_or_else(|| telling::propose(failure, solved))
     }
 }
 

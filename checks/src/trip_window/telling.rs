@@ -1,10 +1,10 @@
 //! A trip outside its window in words, and a level inside it.
 
 use loadworthy_unit::plan::CurrentTrip;
-use loadworthy_unit::{Dimension, Edit, LaneId, PartId, Solved};
+use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, PartId, Solved};
 
 use super::window::{Window, longest_delay};
-use super::{BLIND, IN_SERVICE};
+use super::{BEFORE_GATES, BLIND, IN_SERVICE, NO_TRIP};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
 use crate::steps::{family, more_parallel, scaled, toward};
@@ -22,6 +22,12 @@ fn current_trip<'v>(part: PartId, solved: &Solved<'v>) -> Option<&'v CurrentTrip
 }
 
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    if worst.defect == BEFORE_GATES {
+        return before_its_gates(worst, solved);
+    }
+    if worst.defect == NO_TRIP {
+        return Some(no_trip(worst, solved));
+    }
     let (variant, lane, compared) = (solved.variant, worst.lane()?, worst.comparison()?);
     let window = Window::of(worst.part, solved, lane)?;
     let part = variant.path(worst.part);
@@ -72,6 +78,59 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, facts, no_proposal: too_small(&window), ..Told::new(saying, at) })
 }
 
+/// A stage that nothing switches off.
+fn no_trip(worst: &Verdict, solved: &Solved<'_>) -> Told {
+    let variant = solved.variant;
+    let level = variant.plan.untripped.iter().find(|(part, _)| *part == worst.part);
+    let key =
+        level.map_or_else(|| "trip".to_owned(), |&(_, level)| variant.tables.input_of(level).path.clone());
+    let saying = format!(
+        "nothing switches `{}` off at a current that is too much for it: no trip is stated",
+        variant.path(worst.part)
+    );
+    let at = part_at(solved, worst.part, "no trip".to_owned());
+    let why = format!(
+        "state `{key}`, above what flows in service and below what devices, chokes and sensors stand"
+    );
+    Told { no_proposal: Some(why), ..Told::new(saying, at) }
+}
+
+/// A delay that is shorter than what its gates alone take.
+fn before_its_gates(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (lane, text) = (worst.lane()?, comparison(worst.comparison()?));
+    let acting = solved.variant.plan.acting.iter().find(|one| one.part == worst.part)?;
+    let saying = format!(
+        "`{}` is said to be off {} after its trip, and its gates alone take {}: no such delay can be",
+        solved.variant.path(worst.part),
+        text.limit,
+        text.carried
+    );
+    let at = place(solved, acting.stated, lane, format!("{} until all gates are off", text.limit))
+        .unwrap_or_else(|| part_at(solved, worst.part, String::new()));
+    let time = |&(driver, off): &(InputId, Option<FigureId>)| {
+        let off = off.and_then(|off| solved.figure(off, lane)).unwrap_or(0.0);
+        let own = solved.input(driver, lane)?;
+        Some((driver, own, off))
+    };
+    let slowest = acting.ways.iter().filter_map(time);
+    let slowest = slowest.max_by(|one, other| (one.1 + one.2).total_cmp(&(other.1 + other.2)));
+    let because = slowest.and_then(|(driver, own, off)| {
+        let [own, off] = [own, off].map(|time| value(time, Dimension::Time));
+        place(
+            solved,
+            driver,
+            lane,
+            format!("{own} from command to gate, and {off} until its device turns off"),
+        )
+    });
+    let why = "state the whole delay: filter, comparator, decision, driver and turn-off together";
+    Some(Told {
+        because: because.into_iter().collect(),
+        no_proposal: Some(why.to_owned()),
+        ..Told::new(saying, at)
+    })
+}
+
 /// Why no level would do, where none would.
 fn too_small(window: &Window) -> Option<String> {
     let text = |figure: f64| value(figure, window.dimension);
@@ -94,6 +153,9 @@ fn too_small(window: &Window) -> Option<String> {
 
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
+    if [BEFORE_GATES, NO_TRIP].contains(&worst.defect) {
+        return Vec::new();
+    }
     let (Some(lane), Some(compared)) = (worst.lane(), worst.comparison()) else { return Vec::new() };
     let Some(window) = Window::of(worst.part, solved, lane) else { return Vec::new() };
     let mut families = vec![within(&window)];

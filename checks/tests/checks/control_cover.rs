@@ -54,8 +54,7 @@ fn without_the_section_drivers_are_not_judged_and_missed_once() {
     let review = winch(&format!("drivers:\n{DRIVERS}\n"), "");
     assert_eq!(found(&review), []);
     let missing: Vec<&str> = review.not_judged.iter().map(|one| one.missing.as_str()).collect();
-    // Its trip waits for nothing of that.
-    assert_eq!(missing, ["drivers is not stated", "stages.winch_bridge.trip is not stated"]);
+    assert_eq!(missing, ["drivers is not stated"]);
 }
 
 #[test]

@@ -70,11 +70,7 @@ fn without_the_delay_of_its_trip_a_core_is_known_to_saturate_and_not_to_hold() {
     let sensing =
         "    legs: 1\n    current_sensing: { range: 200 A, trip_tolerance: 5 %, trip_delay: 1 us }\n";
     let review = reviewed(&changed(holding("core-saturation"), "    legs: 1\n", sensing));
-    assert!(
-        review.not_judged.iter().any(|one| one.missing.contains("lamp_choke.trip")),
-        "{:#?}",
-        review.not_judged
-    );
+    assert!(review.findings.iter().any(|one| one.defect == "no-trip"), "{:#?}", review.findings);
 }
 
 /// The lamp supply with two legs that share unevenly.

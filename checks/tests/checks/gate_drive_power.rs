@@ -200,7 +200,7 @@ fn gates_without_a_driver_are_told_once_for_their_stage() {
         "{verdicts:?}"
     );
     let [line] = review.not_judged.as_slice() else { panic!("{:?}", review.not_judged) };
-    assert_eq!(line.missing, "drivers: one that drives grinder_bridge is not stated");
+    assert_eq!(line.missing, "drivers is not stated");
     assert_eq!(line.checks, ["dead-time", "false-turn-on", "gate-drive-power", "short-circuit-response"]);
 }
 

@@ -82,7 +82,7 @@ fn creepage_distances_of_the_reference_cases_come_through_a_description() {
         let printed = inputs["printed_wiring_1"] == 1;
         let text = with(&[
             ("highest: 450 V", format!("highest: {volts} V")),
-            ("impulse: 2500 V", "impulse: 330 V".to_owned()),
+            ("impulse: 2500 V", "impulse: 500 V".to_owned()),
             ("pollution_degree: 2", format!("pollution_degree: {}", inputs["pollution_degree_1"])),
             ("kind: reinforced", format!("kind: {}", inputs["insulation"].as_str().unwrap())),
             ("material_group: IIIa", format!("material_group: {group}\n      printed: {printed}")),
@@ -417,7 +417,7 @@ fn the_form_of_the_regulations_makes_a_pole_a_minor_matter() {
     let own = holding("leakage-paths");
     let with = |nano: &str| {
         let capacitor = format!(
-            "capacitors:\n  y: {{ kind: suppression, from: link.plus, to: chassis, capacitance: {nano} nF, class: Y2 }}\n\ndevices:"
+            "capacitors:\n  y: {{ kind: suppression, from: link.plus, to: chassis, capacitance: {nano} nF, class: Y2 }}\n  other: {{ kind: suppression, from: link.minus, to: chassis, capacitance: 1800 nF, class: Y2 }}\n\ndevices:"
         );
         let review = reviewed_with(&[listed("leakage-paths")], &changed(own, "devices:", &capacitor));
         review.findings.iter().map(|one| (one.defect, one.grade)).collect::<Vec<_>>()

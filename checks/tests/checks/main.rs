@@ -62,6 +62,7 @@ mod partial_range;
 mod potential_cases;
 mod power_balance;
 mod proposals;
+mod quietly;
 mod shared_returns;
 mod short_circuit_response;
 mod side_by_side_sources;

@@ -77,7 +77,7 @@ fn a_slip_in_a_word_lets_nothing_hold_that_fails_and_hides_no_finding() {
             if problems.is_empty() || unit.variants.is_empty() {
                 continue;
             }
-            let unit = unit.as_meant();
+            let unit = unit.taken_as_meant();
             tried += 1;
             let is_taken = unit.written.is_some();
             taken += usize::from(is_taken);
@@ -108,7 +108,7 @@ fn a_slip_in_a_word_lets_nothing_hold_that_fails_and_hides_no_finding() {
 fn what_rests_on_a_word_says_so() {
     let written = unit_despite_problems(&slow_trip().replacen("kind: busbar", "kind: bubsar", 1));
     let alone = review(&written);
-    let unit = written.as_meant();
+    let unit = written.taken_as_meant();
     let review = review(&unit);
     let fails = |review: &Review| review.verdicts.iter().flatten().filter(|one| one.fails()).count();
     assert!(fails(&alone) < fails(&review), "{:?} and {:?}", alone.counts, review.counts);

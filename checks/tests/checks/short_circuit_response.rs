@@ -82,16 +82,21 @@ fn what_is_not_stated_is_not_judged_and_named() {
         (", drive_on: 15 V }\n      gate", " }\n      gate", "short_circuit_at.drive_on"),
         ("filter: 500 ns, ", "", "short_circuit.filter"),
         ("        turn_on_time: 350 ns\n", "", "gate.turn_on_time"),
-        (
-            "    short_circuit: { blanking: 1.5 us, filter: 500 ns, delay: 200 ns, turn_off: 1.2 us }\n",
-            "",
-            "sweeper_drivers.short_circuit",
-        ),
     ] {
         let review = sweeper(&[(from, to)]);
         assert_eq!(defects(&review), [], "{named}");
         assert!(is_missing(&review, named), "{named}: {:?}", review.not_judged);
     }
+}
+
+/// A driver that says how it drives, and nothing of how it notices what its device stands for a moment.
+#[test]
+fn a_driver_that_notices_nothing_is_found() {
+    let short = "    short_circuit: { blanking: 1.5 us, filter: 500 ns, delay: 200 ns, turn_off: 1.2 us }\n";
+    let review = sweeper(&[(short, "")]);
+    assert_eq!(defects(&review), [(NAME, "unnoticed")]);
+    assert!(!is_missing(&review, "short_circuit"), "{:?}", review.not_judged);
+    assert_eq!(finding(&review, "unnoticed").grade.word(), "major");
 }
 
 #[test]

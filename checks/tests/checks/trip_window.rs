@@ -132,8 +132,9 @@ fn what_is_missing_is_named_and_is_no_pass() {
     assert_eq!(said, ["stages.wheel_bridge.current_sensing.trip_delay is not stated"]);
     let said = missing(&with(&[("range: 400 A, ", "")]));
     assert_eq!(said, ["stages.wheel_bridge.current_sensing.range is not stated"]);
-    let said = missing(&with(&[("    trip: 300 A\n", "")]));
-    assert_eq!(said, ["stages.wheel_bridge.trip is not stated"]);
+    // What reads the currents switches nothing off without a level.
+    let level = with(&[("    trip: 300 A\n", "")]);
+    assert_eq!((own(&level), missing(&level)), (vec!["no-trip"], Vec::new()));
     let whole = "    current_sensing: { range: 400 A, trip_tolerance: 4 %, trip_delay: 8 us }\n";
     let said = missing(&with(&[(whole, "")]));
     assert_eq!(
@@ -196,21 +197,22 @@ fn a_crest_beyond_the_curves_of_the_devices_fails_by_itself() {
 const CONTROL: &str = "controllers: { wheel_controller: {} }\nsensors: { wheel_currents: { measures: current, of: [wheel_bridge] } }\n";
 
 #[test]
-fn a_stage_without_a_trip_is_not_judged_where_control_is_described() {
+fn a_stage_without_a_trip_is_found_where_control_is_described() {
     let trip =
         "    trip: 300 A\n    current_sensing: { range: 400 A, trip_tolerance: 4 %, trip_delay: 8 us }\n";
     let bare = with(&[(trip, "")]);
-    let told = missing(&format!("{bare}{CONTROL}"));
-    assert!(told.iter().any(|one| one.contains("stages.wheel_bridge.trip is not stated")), "{told:?}");
+    let controlled = format!("{bare}{CONTROL}");
+    assert_eq!((own(&controlled), missing(&controlled)), (vec!["no-trip"], Vec::new()));
     // Once for the stage, whatever duty points there are.
     let review = reviewed(&format!("{bare}{CONTROL}"));
-    let own =
+    let told =
         review.verdicts.iter().flatten().filter(|one| one.check == "trip-window" && one.lane().is_none());
-    assert_eq!(own.count(), 1);
+    assert_eq!(told.count(), 1);
     // A concept that says nothing of its control leaves its trips to a later hour.
     for silent in ["controllers: { wheel_controller: {} }\n", ""] {
-        let told = missing(&format!("{bare}{silent}"));
-        assert!(!told.iter().any(|one| one.contains("trip")), "{told:?}");
+        let text = format!("{bare}{silent}");
+        assert!(own(&text).is_empty());
+        assert!(!missing(&text).iter().any(|one| one.contains("trip")));
     }
     assert!(!missing(&format!("{}{CONTROL}", with(&[]))).iter().any(|one| one.contains("trip")));
 }

@@ -76,8 +76,10 @@ fn without_a_trip_the_crest_with_its_ripple_counts_and_the_verdict_says_so() {
 #[test]
 fn without_a_trip_that_the_unit_should_have_nothing_holds() {
     let review = sweeper("    trip: 450 A\n", "");
-    let waits = review.not_judged.iter().find(|one| one.checks.contains(&NAME)).expect("not judged");
-    assert_eq!(waits.missing, "stages.sweeper_bridge.trip is not stated");
+    let found = review.findings.iter().find(|one| one.defect == "no-trip").expect("no trip");
+    assert_eq!(found.part, "sweeper_bridge");
+    let waits = found.facts.iter().find(|fact| fact.starts_with("not judged for want of it: "));
+    assert!(waits.is_some_and(|waits| waits.contains(NAME)), "{:?}", found.facts);
 }
 
 #[test]

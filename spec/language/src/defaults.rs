@@ -132,6 +132,12 @@ defaults! {
     /// Share of the voltage that is left as a contactor closes.
     PRECHARGE_REST "precharge-rest" "branches.*.rest" = 0.05, 0.02..0.1, Ratio,
         "main contactors commonly close at 95 % of the source's voltage";
+    /// What is switched on to discharge a bus that states a resistor.
+    ACTIVE_DISCHARGE "active-discharge" "buses.*.discharge.active" = 0.0, 0.0..0.0, Power,
+        "nothing is switched on to discharge the bus: it stays above 60 V for as long as its resistor alone takes";
+    /// What else hangs on a circuit that floats.
+    BESIDE "isolation-beside" "isolation.domains.*.beside" = 0.0, 0.0..0.0, Ratio,
+        "nothing else that hangs on the circuit takes from its isolation resistance; pack, machines and cables do";
     /// What loads draw while a bus is pre-charged.
     PRECHARGE_LOAD "precharge-load" "branches.*.load" = 0.0, 0.0..0.0, Current,
         "loads are held back until the main contactor has closed";

@@ -188,7 +188,7 @@ impl Unit {
 
     /// The unit as it is meant, which knows what is written; itself where no word was meant for another.
     #[must_use]
-    pub fn as_meant(mut self) -> Self {
+    pub fn taken_as_meant(mut self) -> Self {
         match self.meant.take() {
             Some(meant) => Self { written: Some(Box::new(self)), ..*meant },
             None => self,

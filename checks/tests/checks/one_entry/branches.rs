@@ -179,8 +179,11 @@ fn a_battery_that_no_contactor_parts_from_its_link_is_found() {
     // What was meant for it is told with it.
     assert_eq!(after_in(SHUTTLE, &[own, around]), one("stored-energy", "no-disconnect", "pack_feed"));
     let within = ("pack_sensor, pack_bar] }", "pack_sensor, pack_bar], parted_by: main_contactor }");
-    let (new, _) = after_in(SHUTTLE, &[own, around, within]);
-    assert!(new.iter().all(|(_, defect, _)| *defect == "unused"), "{new:?}");
+    // One within it parts it, and closes on its bank.
+    assert_eq!(
+        after_in(SHUTTLE, &[own, around, within]),
+        one("stored-energy", "no-precharge", "main_contactor")
+    );
     // One that stands in another circuit parts nothing here.
     let elsewhere = ("supply_fuse, supply_cable]", "supply_fuse, main_contactor, supply_cable]");
     let (new, _) = after_in(SHUTTLE, &[own, around, within, elsewhere]);

@@ -81,7 +81,9 @@ fn the_voltage_that_a_boost_works_from_is_measured() {
         ",\n      overvoltage_trip: { voltage: 410 V, tolerance: 1.5 %, delay: 20 us, sensor_range: 550 V }";
     let sensor = "  pack_voltage:\n    { measures: voltage, of: [pack_bus], read_by: [drive_controller, auxiliary_controller],\n      transient_immunity: 50 kV/us, coupling: 2 pF }\n";
     let (new, _) = after_in(FORWARDER, &[(trip, ""), (sensor, ""), ("        - pack_voltage\n", "")]);
-    assert_eq!(new, one("control-cover", "unmeasured", "pack_bus").0);
+    // Without a trip nothing keeps it from rising either, which is another cause.
+    let trip = ("loss-of-load", "no-trip", "pack_bus".to_owned());
+    assert_eq!(new, [one("control-cover", "unmeasured", "pack_bus").0, vec![trip]].concat());
 }
 
 #[test]

@@ -1,10 +1,11 @@
 //! Conductors and capacitors.
 
 use loadworthy_physics::{
-    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Resistance, TemperatureDifference,
-    ThermalResistance, Time, Voltage,
+    Area, Capacitance, Current, Energy, HeatCapacity, Inductance, Length, Power, Resistance,
+    TemperatureDifference, ThermalResistance, Time, Voltage,
 };
 
+use super::credible_between::{OF_BARS, OF_FOILS};
 use super::{Rules, Scope};
 use crate::quantity::{Given, SquaredCurrentTime};
 use crate::sections::capacitors::{Capacitor, CapacitorType};
@@ -41,6 +42,7 @@ impl Rules for Conductor {
                     ("opens.above", above.and_then(|opens| opens.above)),
                     ("breaks.current", breaks.and_then(|breaks| breaks.current)),
                 ]);
+                scope.credible_contacts(contactor);
                 scope.above_zero("makes", contactor.makes, Current::si);
                 scope.credible_switched("makes", contactor.makes);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
@@ -57,18 +59,30 @@ impl Rules for Conductor {
             Self::Sensor(sensor) => {
                 scope.above_zero("range", sensor.range, Current::si);
                 scope.credible_amps("range", sensor.range);
+                scope.above_zero("power", sensor.power, Power::si);
+                scope.credible_shunt(sensor);
             }
-            Self::Busbar(bar) => scope.section(bar.width, bar.thickness, bar.length),
+            Self::Busbar(bar) => {
+                scope.section(bar.width, bar.thickness, bar.length);
+                scope.credible_sides(bar.width, (bar.thickness, OF_BARS));
+                scope.credible_density(bar.width, bar.thickness, bar.current.as_ref());
+            }
             Self::LaminatedBusbar(bar) => {
                 scope.section(bar.width, bar.thickness, bar.length);
                 scope.above_zero("gap", bar.gap, Length::si);
+                scope.credible_sides(bar.width, (bar.thickness, OF_BARS));
+                scope.credible_density(bar.width, bar.thickness, bar.current.as_ref());
             }
             Self::Cable(cable) => {
                 scope.above_zero("section", cable.section, Area::si);
+                scope.credible_section(cable.section, cable.current.as_ref());
                 scope.above_zero("length", cable.length, Length::si);
                 scope.above_zero("outer_diameter", cable.outer_diameter, Length::si);
             }
-            Self::Foil(foil) => scope.section(foil.width, foil.thickness, foil.length),
+            Self::Foil(foil) => {
+                scope.section(foil.width, foil.thickness, foil.length);
+                scope.credible_sides(foil.width, (foil.thickness, OF_FOILS));
+            }
             Self::Resistor(resistor) => {
                 scope.above_zero("resistance", resistor.resistance, Resistance::si);
                 scope.above_zero("energy", resistor.energy, Energy::si);
@@ -101,6 +115,7 @@ impl Rules for CapacitorType {
         scope.credible_material(self.hottest);
         scope.above_zero("thermal_resistance", self.thermal_resistance, ThermalResistance::si);
         scope.credible_of_body("thermal_resistance", self.thermal_resistance);
+        scope.credible_warming(self);
         if let Some(endurance) = &self.endurance {
             scope.above_zero("life", endurance.life, Time::si);
             scope.above_zero("voltage", endurance.voltage, Voltage::si);

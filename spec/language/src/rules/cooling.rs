@@ -100,6 +100,10 @@ impl Scope<'_> {
             self.pressure_drop(drop);
         }
         self.above_zero("least_flow", element.least_flow, VolumeFlow::si);
+        if let Some(elevation) = &element.elevation {
+            self.credible_height("in", elevation.inlet);
+            self.credible_height("out", elevation.outlet);
+        }
         if let Some(passage) = &element.passage {
             self.passage(passage);
         }

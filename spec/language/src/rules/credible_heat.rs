@@ -11,6 +11,7 @@ use loadworthy_physics::{
 
 use super::{Scope, self_text};
 use crate::quantity::{Given, Points};
+use crate::sections::capacitors::CapacitorType;
 use crate::sections::devices::{OnResistance, RatedCurrent};
 use crate::sections::magnetics::{Core, Winding};
 
@@ -27,6 +28,8 @@ const MOST_AROUND: f64 = 5.0;
 const ON_VOLTAGE: (f64, f64) = (0.05, 30.0);
 /// What a channel drops at its rated current: those for 25 V some 30 mV, those for 10 kV some 10 V.
 const CHANNEL_DROP: (f64, f64) = (5e-3, 50.0);
+/// Ripple that a capacitor is rated for warms it by some 3 to 30 K; one that terminals bound by some tenths of a kelvin.
+const LEAST_WARMING: f64 = 0.01;
 /// Copper in service, where nobody says at what temperature a resistance is.
 const WARM: Temperature = Temperature::celsius(100.0);
 
@@ -89,6 +92,22 @@ impl Scope<'_> {
         if copper > 0.0 && held.value.si() > MOST_AROUND * copper {
             let message = "a winding holds no more than five times the heat of its copper, which its section and resistance say";
             self.contradict((held.at, "`heat_capacity`"), (area.at, "`area` of its copper"), message);
+        }
+    }
+
+    /// What the ripple that it is rated for warms a capacitor by: with too little resistance nothing ever would.
+    pub(super) fn credible_warming(&mut self, kind: &CapacitorType) {
+        let (Some(amps), Some(ohms), Some(held)) =
+            (kind.ripple_current, kind.series_resistance, kind.thermal_resistance)
+        else {
+            return;
+        };
+        let watts = Current::si(amps.value) * Current::si(amps.value) * Resistance::si(ohms.value);
+        let kelvin = watts * held.value.si();
+        if 0.0 < kelvin && kelvin < LEAST_WARMING {
+            let message = "the ripple that it is rated for would warm this capacitor by less than 0.01 K";
+            let (at, also) = (held.at, ohms.at);
+            self.contradict((at, "`thermal_resistance`"), (also, "`series_resistance`"), message);
         }
     }
 

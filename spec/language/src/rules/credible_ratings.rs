@@ -7,7 +7,7 @@ use loadworthy_physics::{
 
 use super::Scope;
 use crate::quantity::{Given, Readable, SquaredCurrentTime};
-use crate::sections::conductors::Fuse;
+use crate::sections::conductors::{Contactor, Fuse, Sensor};
 
 /// The largest single devices block some 10 kV; fuses, contacts and capacitors for more stand in other plant.
 const MOST_VOLTS: f64 = 20e3;
@@ -51,7 +51,30 @@ const LEAST_MELTING: f64 = 10e-3;
 /// Of that: its tolerance, and what a longer time adds.
 const UNLIKE_MELTING: (f64, f64) = (0.3, 10.0);
 
+/// Of what its rated current burns in it, the power that a shunt is said to stand.
+const MOST_OF_SHUNT: f64 = 100.0;
+/// The slowest drivers, behind optical couplers, take some microseconds from command to gate, in s.
+pub(super) const SLOWEST_DRIVER: f64 = 50e-6;
+/// Closed contacts stand some ten times the current that they carry for good, for some tenths of a second: so many A²s for each A².
+const MOST_STOOD_SHORT: f64 = 2500.0;
+
 impl Scope<'_> {
+    /// From command to gate.
+    pub(super) fn credible_gate_delay(&mut self, delay: Option<Given<Time>>) {
+        self.at_most("delay", delay, Time::si, (SLOWEST_DRIVER, "a time of at most 50 us"));
+    }
+
+    /// What closed contacts stand, against the current that they carry for good.
+    pub(super) fn credible_contacts(&mut self, contactor: &Contactor) {
+        let rated = contactor.current.as_ref().and_then(|current| current.continuous);
+        let (Some(stands), Some(rated)) = (contactor.withstands, rated) else { return };
+        let square: SquaredCurrent = rated.value * rated.value;
+        if SquaredCurrentTime::si(stands.value) > square.si() * MOST_STOOD_SHORT {
+            let message = "no contacts stand 50 times the current that they carry for good for a second";
+            self.contradict((stands.at, "`withstands`"), (rated.at, "`current`"), message);
+        }
+    }
+
     pub(super) fn credible_volts(&mut self, key: &str, volts: Option<Given<Voltage>>) {
         self.at_most(key, volts, Voltage::si, (MOST_VOLTS, "a voltage of at most 20 kV"));
     }
@@ -99,6 +122,18 @@ impl Scope<'_> {
 
     pub(super) fn credible_bleeder(&mut self, power: Option<Given<Power>>) {
         self.at_most("resistor_power", power, Power::si, (MOST_BLED, "a power of at most 5 kW"));
+    }
+
+    /// What a shunt stands; more than a hundred times what its rated current burns in it is a slip.
+    pub(super) fn credible_shunt(&mut self, sensor: &Sensor) {
+        let rated = sensor.current.as_ref().and_then(|current| current.continuous);
+        let (Some(power), Some(ohms), Some(rated)) = (sensor.power, sensor.resistance, rated) else { return };
+        let burns = rated.value.si() * rated.value.si() * ohms.value.si();
+        if burns > 0.0 && power.value.si() > MOST_OF_SHUNT * burns {
+            let message =
+                "no shunt stands a hundred times what the current that it carries for good burns in it";
+            self.contradict((power.at, "`power`"), (ohms.at, "`resistance`"), message);
+        }
     }
 
     pub(super) fn credible_energy(&mut self, energy: Option<Given<Energy>>) {

@@ -142,6 +142,7 @@ impl Scope<'_> {
         self.not_falling(&[("drive_on", gate.on), ("highest", gate.highest)]);
         self.not_falling(&[("least_threshold", gate.least_threshold), ("threshold", gate.threshold)]);
         self.not_falling(&[("turn_on_delay", gate.turn_on_delay), ("turn_on_time", gate.turn_on_time)]);
+        self.credible_turn_off(gate);
         self.credible_gate(gate);
     }
 
@@ -233,6 +234,7 @@ impl Scope<'_> {
             self.rising(&curve.current);
             self.forward_voltages(&curve.voltage);
             self.credible_on_state(&curve.voltage);
+            self.credible_first_voltage(curve);
             self.credible_measured("junction", Some(curve.junction));
         }
         let junctions = curves.iter().map(|curve| curve.junction).collect::<Vec<_>>();
@@ -256,6 +258,7 @@ impl Scope<'_> {
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
         let both = [("turn_on", &energies.turn_on), ("turn_off", &energies.turn_off)];
         self.credible_edges((energies.voltage, &energies.current), &both);
+        both.iter().for_each(|(key, joules)| self.credible_first_energy(key, &energies.current, joules));
         both.iter().for_each(|(key, energies)| self.not_without(key, energies));
         self.credible_exponent(energies.voltage_exponent.as_ref(), LEAST_OF_VOLTAGE.0);
         self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
@@ -273,6 +276,7 @@ impl Scope<'_> {
         self.growing("recovery", &energies.recovery);
         self.credible_energies((energies.voltage, energies.junction), blocks, limit);
         self.credible_edges((energies.voltage, &energies.current), &[("recovery", &energies.recovery)]);
+        self.credible_first_energy("recovery", &energies.current, &energies.recovery);
         self.credible_exponent(energies.voltage_exponent.as_ref(), LEAST_OF_VOLTAGE.1);
         self.credible_growth(energies.temperature_coefficient, energies.junction, limit);
     }

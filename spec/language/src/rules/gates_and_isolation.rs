@@ -6,11 +6,11 @@ use loadworthy_physics::{
 use loadworthy_source::{Located, Problem};
 
 use super::{Rules, Scope};
-use crate::quantity::Charge;
+use crate::quantity::{Charge, shown};
 use crate::sections::drivers::Driver;
 use crate::sections::gate_supplies::{Controller, GateSupply};
 use crate::sections::isolation::{Barrier, Isolation};
-use crate::sections::sensors::{Measurement, Signal};
+use crate::sections::sensors::{Measured, Measurement, Signal};
 
 impl Rules for GateSupply {
     fn check(&self, scope: &mut Scope<'_>) {
@@ -76,6 +76,7 @@ impl Rules for Driver {
         scope.not_below_zero("clamp_resistance", self.clamp_resistance, Resistance::si);
         scope.not_below_zero("own_power", self.own_power, Power::si);
         scope.not_below_zero("delay", self.delay, Time::si);
+        scope.credible_gate_delay(self.delay);
         scope.not_below_zero("skew", self.skew, Time::si);
         let Some(short) = &self.short_circuit else { return };
         scope.not_below_zero("blanking", short.blanking, Time::si);
@@ -93,6 +94,7 @@ impl Rules for Measurement {
         scope.credible_immunity_current(self.immunity_current);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
         scope.above_zero("resistance", self.resistance, Resistance::si);
+        scope.warm_phase(self);
     }
 }
 
@@ -146,6 +148,23 @@ impl Scope<'_> {
         if let Some(between) = &barrier.between {
             self.two_domains("a barrier stands between two domains", &between.value);
         }
+    }
+
+    /// A phase or a leg has a current: what is warm is the stage, or what it stands on.
+    fn warm_phase(&mut self, sensor: &Measurement) {
+        let Some(what) = sensor.measures.filter(|what| what.value == Measured::Temperature) else { return };
+        let mut of = sensor.of.iter().flat_map(|of| &of.value);
+        let Some(phase) = of.find(|of| of.value.contains('.')) else { return };
+        let (at, also) = (self.tree.span(phase.at), self.tree.span(what.at));
+        self.ledger.note("conflict", at, "of", || {
+            let message = format!(
+                "{} is a phase or a leg, and has a current: a temperature is that of a stage, a magnetic component or a coolant element",
+                shown(&phase.value)
+            );
+            Problem::new("conflict", at, message, "a phase or a leg")
+                .with_also(also, "a temperature")
+                .with_way_out("name the stage, or measure the current")
+        });
     }
 
     /// Two domains that must differ; how many there are is a rule of the schema.

@@ -20,10 +20,14 @@ impl Rules for Machine {
                 if let Some(inductance) = &machine.inductance {
                     scope.above_zero("d", inductance.d, Inductance::si);
                     scope.above_zero("q", inductance.q, Inductance::si);
+                    scope.credible_time_constant(("`d`", inductance.d), machine.phase_resistance);
+                    scope.credible_time_constant(("`q`", inductance.q), machine.phase_resistance);
                 }
             }
             Self::Induction(machine) => {
-                scope.above_zero("leakage_inductance", machine.leakage_inductance, Inductance::si);
+                let leakage = machine.leakage_inductance;
+                scope.above_zero("leakage_inductance", leakage, Inductance::si);
+                scope.credible_time_constant(("`leakage_inductance`", leakage), machine.phase_resistance);
             }
         }
     }

@@ -49,6 +49,7 @@ impl Rules for Magnetic {
                 let magnetising = transformer.magnetising_inductance;
                 scope.above_zero("magnetising_inductance", magnetising, Inductance::si);
                 scope.leakage_below(transformer.leakage_inductance, magnetising);
+                scope.credible_leakage(transformer.leakage_inductance, magnetising);
                 scope.share("flux_walking", transformer.flux_walking, 1.0);
                 scope.above_zero("to_air", transformer.to_air, ThermalResistance::si);
                 scope.credible_of_body("to_air", transformer.to_air);

@@ -5,6 +5,7 @@ mod buses;
 mod components;
 mod cooling;
 mod credible;
+mod credible_between;
 mod credible_flow;
 mod credible_heat;
 mod credible_ratings;

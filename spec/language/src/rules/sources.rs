@@ -1,6 +1,6 @@
 //! What feeds the unit.
 
-use loadworthy_physics::{Current, Inductance, Power, Resistance, Time, Voltage};
+use loadworthy_physics::{Current, Energy, Inductance, Power, Resistance, Time, Voltage};
 
 use super::{Rules, Scope};
 use crate::sections::sources::{Battery, CurrentLimit, Polarisation, PowerLimit, Source};
@@ -9,6 +9,13 @@ impl Rules for Source {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("inductance", self.inductance().copied(), Inductance::si);
         scope.above_zero("memory", self.memory().copied(), Time::si);
+        if let Some(precharge) = self.precharge() {
+            scope.above_zero("resistor", precharge.resistor, Resistance::si);
+            scope.above_zero("energy", precharge.energy, Energy::si);
+            scope.credible_energy(precharge.energy);
+            scope.share_above_zero("rest", precharge.rest, 1.0);
+            scope.above_zero("within", precharge.within, Time::si);
+        }
         match self {
             Self::Battery(battery) => scope.battery(battery),
             Self::FuelCell(cell) => {

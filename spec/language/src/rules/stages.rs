@@ -4,7 +4,7 @@ use loadworthy_physics::{Current, Frequency, Inductance};
 use loadworthy_source::Problem;
 
 use super::{Rules, Scope};
-use crate::quantity::shown;
+use crate::quantity::{Angle, Given, shown};
 use crate::sections::stages::{CurrentSensing, Stage};
 
 impl Rules for Stage {
@@ -70,6 +70,16 @@ impl Scope<'_> {
             let message =
                 || "`shift` says how far a carrier lags behind another, and none is named".to_owned();
             self.refuse(shift.at, message, "behind which one?", Some("add `synchronised_with`"));
+            return;
+        }
+        // Zero is written as zero, a whole period is none.
+        let shift = stage.carrier().and_then(|carrier| carrier.shift);
+        let degrees = |of: &Given<Angle>| 360.0 * of.value.si().abs();
+        if let Some(shift) = shift.filter(|of| degrees(of) > 360.0 || 0.0 < degrees(of) && degrees(of) < 1.0)
+        {
+            let message =
+                || "`shift` expects an angle from 1 to 360 degrees of the carrier, or none".to_owned();
+            self.refuse(shift.at, message, "hardly a lag, or more than a period", Some("look at its unit"));
         }
     }
 

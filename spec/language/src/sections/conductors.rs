@@ -1,8 +1,8 @@
 //! Fuses, contactors, connectors, bars, cables and whatever else the current passes.
 
 use loadworthy_physics::{
-    Area, Current, Energy, HeatCapacity, Inductance, Length, Resistance, Temperature, ThermalResistance,
-    Time, Voltage,
+    Area, Current, Energy, HeatCapacity, Inductance, Length, Power, Resistance, Temperature,
+    ThermalResistance, Time, Voltage,
 };
 use loadworthy_source::Located;
 use schemars::JsonSchema;
@@ -188,6 +188,8 @@ pub struct Sensor {
     pub range: Option<Given<Current>>,
     /// Resistance in the line; a shunt states it.
     pub resistance: Option<Given<Resistance>>,
+    /// Power that a shunt stands for good.
+    pub power: Option<Given<Power>>,
 }
 
 /// A copper bar.

@@ -1,11 +1,11 @@
 //! What feeds the unit.
 
-use loadworthy_physics::{Current, Inductance, Power, Resistance, Time, Voltage};
+use loadworthy_physics::{Current, Energy, Inductance, Power, Resistance, Time, Voltage};
 use loadworthy_source::Located;
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use crate::quantity::{Given, Points};
+use crate::quantity::{Given, Points, Ratio};
 
 /// A source of power, by its kind.
 ///
@@ -35,6 +35,8 @@ pub struct Battery {
     pub internal_resistance: Option<ResistanceSpan>,
     /// Inductance of the source with its cables, as the bus sees it; it may resonate with the banks there.
     pub inductance: Option<Given<Inductance>>,
+    /// How what stands behind its own contactor is charged before that closes, where its pre-charge stands within it as well.
+    pub precharge: Option<OwnPrecharge>,
     /// What it may give.
     pub discharge: Option<CurrentLimit>,
     /// What it may take back.
@@ -56,6 +58,8 @@ pub struct FuelCell {
     pub polarisation: Option<Polarisation>,
     /// Inductance of the source with its cables, as the bus sees it; it may resonate with the banks there.
     pub inductance: Option<Given<Inductance>>,
+    /// How what stands behind its own contactor is charged before that closes, where its pre-charge stands within it as well.
+    pub precharge: Option<OwnPrecharge>,
     /// What it may give, as a current.
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
@@ -77,6 +81,8 @@ pub struct Generator {
     pub bus: Option<Located<String>>,
     /// Inductance of the source with its cables, as the bus sees it; it may resonate with the banks there.
     pub inductance: Option<Given<Inductance>>,
+    /// How what stands behind its own contactor is charged before that closes, where its pre-charge stands within it as well.
+    pub precharge: Option<OwnPrecharge>,
     /// What it may give, as a current.
     pub discharge: Option<CurrentLimit>,
     /// What it may give, as a power.
@@ -88,6 +94,22 @@ pub struct Generator {
     pub short_circuit: Option<CurrentSpan>,
     /// `true` where it can take power back; it cannot unless said otherwise.
     pub absorbs: Option<Located<bool>>,
+}
+
+/// The pre-charge within a source, around the contactor that `parted_by` of a branch names.
+#[derive(Debug, Clone, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OwnPrecharge {
+    /// Resistance through which it charges.
+    pub resistor: Option<Given<Resistance>>,
+    /// Energy that its resistor stands in one pulse.
+    pub energy: Option<Given<Energy>>,
+    /// Current that loads take from the bus meanwhile; none unless said otherwise.
+    pub load: Option<Given<Current>>,
+    /// Share of the source's voltage that is left across the contactor as it closes; 5 % unless said otherwise.
+    pub rest: Option<Given<Ratio>>,
+    /// Time within which it must be done; none is asked for unless stated. Shorter than what the source waits for before it gives up.
+    pub within: Option<Given<Time>>,
 }
 
 /// Terminal voltage against current.
@@ -204,6 +226,16 @@ impl Source {
             Self::Battery(battery) => battery.inductance.as_ref(),
             Self::FuelCell(cell) => cell.inductance.as_ref(),
             Self::Generator(generator) => generator.inductance.as_ref(),
+        }
+    }
+
+    /// The pre-charge within it.
+    #[must_use]
+    pub const fn precharge(&self) -> Option<&OwnPrecharge> {
+        match self {
+            Self::Battery(battery) => battery.precharge.as_ref(),
+            Self::FuelCell(cell) => cell.precharge.as_ref(),
+            Self::Generator(generator) => generator.precharge.as_ref(),
         }
     }
 

@@ -10,6 +10,7 @@ mod agreement;
 mod circuit;
 mod cooling;
 mod credible;
+mod credible_between;
 mod difference;
 mod gates_and_isolation;
 mod meant;

@@ -5,7 +5,7 @@ use loadworthy_physics::Voltage;
 use loadworthy_source::NodeId;
 
 use crate::build::Build;
-use crate::build::bank::missing_bank;
+use crate::build::bank::{missing_bank, shared};
 use crate::ids::{FigureId, InputId, PartId};
 use crate::plan::{Arriving, Dip, Stage};
 
@@ -19,7 +19,7 @@ pub(crate) fn all(build: &mut Build<'_>) {
         let Some(lowest) = &written.lowest else { continue };
         let mut arriving = arriving(build, part, format!("buses.{path}.lowest"), (lowest, voltage));
         arriving.bus = Some(bus);
-        arriving.dip = Some(dip(build, bus, &path));
+        arriving.dip = Some(dip(build, bus, part));
         build.plan.arriving.push(arriving);
     }
     for load in 0..build.plan.loads.len() {
@@ -30,7 +30,8 @@ pub(crate) fn all(build: &mut Build<'_>) {
             continue;
         };
         let arriving = arriving(build, part, format!("loads.{path}.lowest"), (lowest, voltage));
-        build.plan.arriving.push(Arriving { line, bus, ..arriving });
+        let dip = bus.map(|bus| dip(build, bus, part));
+        build.plan.arriving.push(Arriving { line, is_load: true, bus, dip, ..arriving });
     }
 }
 
@@ -43,20 +44,22 @@ fn arriving(
     let stated = build.stated(Some(lowest), None, |volts| volts.si());
     let lowest = build.tables.input(path, Dimension::Voltage, stated);
     let needed = build.tables.figure(part, "needed_voltage", Dimension::Voltage);
-    Arriving { part, lowest, needed, voltage, line: Vec::new(), bus: None, dip: None }
+    Arriving { part, lowest, needed, voltage, line: Vec::new(), is_load: false, bus: None, dip: None }
 }
 
-fn dip(build: &mut Build<'_>, bus: usize, path: &str) -> Dip {
+/// The dip of a bus, of itself or at a load on it.
+fn dip(build: &mut Build<'_>, bus: usize, part: PartId) -> Dip {
     let of = &build.plan.buses[bus];
-    let (part, is_bare) = (of.part, of.ripple.banks.is_empty());
+    let is_bare = of.ripple.banks.is_empty();
+    let path = build.tables.part_of(of.part).path.clone();
     let holds = |stage: &Stage| stage.lead().is_some_and(|port| port.bus == Some(bus));
     let by_stage = build.plan.stages.iter().any(holds);
     let is_battery = |&source: &usize| build.plan.sources[source].is_battery;
     let by_batteries = !by_stage && !of.sources.is_empty() && of.sources.iter().all(is_battery);
-    let at = build.tables.part_of(part).at;
+    let at = build.tables.part_of(of.part).at;
     // Without a bank nothing holds it for a moment.
-    let no_bank = is_bare.then(|| missing_bank(build, path, at));
-    let response = (!by_batteries).then(|| response(build, path, at));
+    let no_bank = is_bare.then(|| missing_bank(build, &path, at));
+    let response = (!by_batteries).then(|| response(build, &path, at));
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     Dip {
         response,
@@ -70,5 +73,6 @@ fn dip(build: &mut Build<'_>, bus: usize, path: &str) -> Dip {
 fn response(build: &mut Build<'_>, path: &str, at: NodeId) -> InputId {
     let written = build.description.buses.entry(path).and_then(|bus| bus.response.as_ref());
     let stated = build.stated(written, Some(at), |seconds| seconds.si());
-    build.tables.input(format!("buses.{path}.response"), Dimension::Time, stated)
+    let path = format!("buses.{path}.response");
+    shared(build, &path, &path, Dimension::Time, stated)
 }

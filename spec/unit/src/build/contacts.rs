@@ -47,6 +47,12 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                 let range = build.stated(sensor.range.as_ref(), Some(entry.key), |amps| amps.si());
                 let path = format!("conductors.{name}.range");
                 build.plan.conductors[k].range = Some(build.tables.limit(path, Dimension::Current, range));
+                if let Some(power) = &sensor.power {
+                    let power = build.stated(Some(power), None, |watts| watts.si());
+                    let path = format!("conductors.{name}.power");
+                    let limit = build.tables.limit(path, Dimension::Power, power);
+                    build.plan.conductors[k].stands = Some(limit);
+                }
             }
             _ => {}
         }

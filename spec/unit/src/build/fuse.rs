@@ -113,6 +113,7 @@ fn fuse(
         across,
         drives: driven.drives,
         others: driven.others,
+        delivered: None,
         banks: Vec::new(),
         surge: None,
         bus,

@@ -283,6 +283,8 @@ fn undriven(build: &mut Build<'_>, stage: usize, gates: Option<&str>) -> InputId
         (Some(at), ..) => ("drivers".to_owned(), broken(at)),
         (_, Some((name, entry)), _) => (format!("drivers.{name}"), broken(entry.value)),
         (_, _, Some((name, entry, _))) => (format!("drivers.{name}.drives"), absent(entry.key)),
+        // Without any driver it is the section that is missing, for whoever asks.
+        _ if drivers.is_empty() && drivers.at.is_none() => ("drivers".to_owned(), absent(of.at)),
         _ => (format!("drivers: one that drives {}", gates.unwrap_or(&of.path)), absent(of.at)),
     };
     shared(build, &path, &path, Dimension::Ratio, stated)

@@ -1,6 +1,7 @@
 //! From a description to a variant that can be solved: names become numbers, what is silent takes its default, and
 //! every value keeps where it came from.
 
+mod acting;
 mod arriving;
 mod bank;
 mod beyond;
@@ -21,6 +22,7 @@ mod device;
 mod drawn;
 mod drives;
 mod duty;
+mod emptied;
 mod energy;
 mod exchanged;
 mod exchanged_drivers;
@@ -46,6 +48,7 @@ mod policy;
 mod ports;
 mod power;
 mod power_cycling;
+mod precharge;
 mod protection;
 mod rails;
 mod shared_return;
@@ -205,8 +208,10 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
     fuse::join(&mut build, &graph);
     bank::banks(&mut build);
     feeding::beside(&mut build);
+    emptied::join(&mut build, &graph);
     turn_off::join(&mut build);
-    stored::charges(&mut build, &graph);
+    stored::charges(&mut build);
+    precharge::join(&mut build, &graph);
     parting::join(&mut build, &graph);
     coasting::machines(&mut build);
     trips::join(&mut build);
@@ -217,6 +222,7 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
     gates::supplies(&mut build);
     exchanged_drivers::note(&mut build);
     gate_drive::join(&mut build);
+    acting::join(&mut build);
     shared_return::join(&mut build);
     isolation::join(&mut build);
     frame::machines(&mut build);

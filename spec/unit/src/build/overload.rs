@@ -8,7 +8,7 @@ use crate::build::bounded::{Diodes, End, Kind, ends, is_of_converters, others, t
 use crate::build::{Build, broken, duty};
 use crate::graph::PowerGraph;
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Apart, Bound, Ends, Melted, Overload};
+use crate::plan::{Apart, Bound, Delivered, Ends, Melted, Overload};
 
 /// Adds every such conductor, once all fuses and trips are known.
 pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
@@ -28,6 +28,9 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             let is_beyond = matches!(end.diodes, Some(Diodes::Beyond { .. }));
             // What a buck or a stage with a transformer delivers is not what it takes, and depends on voltages of both its sides.
             if end.kind == Kind::Feeds && !is_beyond {
+                let own = end.trip.map_or_else(Ends::new, |trip| vec![vec![trip]]);
+                let fuses: Vec<usize> = end.bounds.iter().filter_map(|bound| fuse_of(*bound)).collect();
+                fuses.into_iter().for_each(|fuse| deliver(build, &ends, fuse, &own));
                 continue;
             }
             let own = end.own();
@@ -52,15 +55,13 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             let counted = |other: &&End| other.kind == Kind::Feeds;
             let past_diodes =
                 end.past_diodes().or_else(|| ends.iter().filter(counted).find_map(End::past_diodes));
-            let fuses = end.bounds.iter().filter_map(|bound| match *bound {
-                Bound::Fuse(fuse) => Some(fuse),
-                _ => None,
-            });
+            let fuses = end.bounds.iter().filter_map(|bound| fuse_of(*bound));
             for fuse in fuses {
                 // One in the way back from a source bounds each of its feeds.
                 if build.plan.melted.iter().any(|one| one.fuse == fuse) {
                     continue;
                 }
+                deliver(build, &ends, fuse, sums.first().map_or(&[], Vec::as_slice));
                 let part = build.plan.conductors[build.plan.fuses[fuse].conductor].part;
                 let opened = opened(build, &own);
                 let cycle = (!opened.is_empty()).then(|| duty::cycle(build));
@@ -108,6 +109,29 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         }
     }
     forget_unasked(build);
+}
+
+/// The fuse that bounds a current.
+const fn fuse_of(bound: Bound) -> Option<usize> {
+    match bound {
+        Bound::Fuse(fuse) => Some(fuse),
+        _ => None,
+    }
+}
+
+/// What converters deliver into a fault behind a fuse that no source drives one through.
+fn deliver(build: &mut Build<'_>, ends: &[End], fuse: usize, bounds: &[Vec<Bound>]) {
+    let of = &build.plan.fuses[fuse];
+    if !of.drives.is_empty() || !of.others.is_empty() || !is_of_converters(ends) {
+        return;
+    }
+    // What else stands on their way may open, and is not counted on.
+    let is_source = |bound: &Bound| matches!(bound, Bound::Trip { .. } | Bound::Source(..));
+    let delivered: Ends = bounds.iter().map(|end| end.iter().copied().filter(is_source).collect()).collect();
+    let is_bounded = !delivered.is_empty() && delivered.iter().all(|end: &Vec<Bound>| !end.is_empty());
+    let delivered = if is_bounded { delivered } else { Ends::new() };
+    let unlimited = if delivered.is_empty() { unlimited(build, ends) } else { None };
+    build.plan.fuses[fuse].delivered = Some(Delivered { ends: delivered, unlimited });
 }
 
 /// The first entry that could not be read and may stand on the way of a current, or hang on its bus.

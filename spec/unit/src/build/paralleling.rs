@@ -4,7 +4,7 @@ use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::conductors::Conductor;
 
 use crate::build::Build;
-use crate::build::stored::{contactors, making};
+use crate::build::precharge::{contactors, making};
 use crate::ids::InputId;
 use crate::plan::{Equalising, Making, ParallelPack, Paralleling};
 use crate::solver::Late;

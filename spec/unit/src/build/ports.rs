@@ -159,6 +159,7 @@ fn wire(
         opens: None,
         altitude: None,
         range: None,
+        stands: None,
     });
     Some(Wire { conductor: place, resistance })
 }

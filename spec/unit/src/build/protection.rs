@@ -11,6 +11,7 @@ use loadworthy_physics::Current;
 use loadworthy_source::NodeId;
 
 use crate::build::Build;
+use crate::build::bank::shared;
 use crate::graph::PowerGraph;
 use crate::origin::Origin;
 use crate::plan::{Protection, Stands};
@@ -49,6 +50,17 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
         let named = Some((fuse.value.clone(), fuse.at));
         build.plan.protections.push(Protection { branch: part, fuse: named, stands });
     }
+    if build.plan.protections.iter().filter(|one| one.is_unfused()).nth(1).is_some() {
+        lack_together(build);
+    }
+}
+
+/// What branches that lack the same share: the section that they stand in.
+pub(crate) fn lack_together(build: &mut Build<'_>) {
+    let near = build.description.branches.at;
+    let absent = Stated { value: f64::NAN, origin: Origin::Absent { near } };
+    let section = shared(build, "branches", "branches", Dimension::Ratio, absent);
+    build.plan.branches = Some(section);
 }
 
 /// Sources that no branch leads from: where they stand on their bus, and what protects them, nobody says.

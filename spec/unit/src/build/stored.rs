@@ -1,31 +1,24 @@
-//! The charge of each bus: what takes it away at switch-off, which other charge follows through diodes, and through which
-//! branches it is put there.
+//! The charge of each bus: what takes it away at switch-off, and which other charge follows through diodes.
 
 use loadworthy_language::Description;
 use loadworthy_language::defaults;
 use loadworthy_language::quantity::Dimension;
-use loadworthy_language::sections::branches::Branch;
-use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::devices::Transistor;
 
-use crate::build::power::place_of;
 use crate::build::{Build, assumed, broken};
-use crate::graph::PowerGraph;
 use crate::ids::InputId;
 use crate::origin::Origin;
-use crate::plan::{ActiveDischarge, Making, Precharge, Role, Stage, Stored, StoredFigures, Topology};
-use crate::solver::Late;
+use crate::plan::{ActiveDischarge, Role, Stage, Stored, StoredFigures, Topology};
 use crate::table::Stated;
 
-/// Every bus with a bank or a discharge, and every branch around a contactor that leads to a bus.
-pub(crate) fn charges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
+/// Every bus with a bank or a discharge.
+pub(crate) fn charges(build: &mut Build<'_>) {
     for bus in 0..build.plan.buses.len() {
         if let Some(stored) = stored(build, bus) {
             build.plan.stored.push(stored);
         }
     }
     follow(build);
-    precharges(build, graph);
 }
 
 fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
@@ -63,6 +56,10 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
         }
     });
     let within = discharge.and_then(|discharge| discharge.within.as_ref());
+    if resistor.is_some() && active.is_none() {
+        let none = assumed(&defaults::ACTIVE_DISCHARGE, at);
+        build.tables.input(format!("{said}.active"), Dimension::Power, none);
+    }
     // Who has a resistor and nothing that is switched on is asked for no shorter time.
     let within = if resistor.is_some() && active.is_none() {
         build.stated(within, Some(at), |seconds| seconds.si())
@@ -172,188 +169,4 @@ fn unread_above(build: &mut Build<'_>, low: usize) -> Option<InputId> {
         .or_else(|| stages.next())
         .or_else(|| gone.map(|(name, at)| (format!("stages.{name}"), at)))?;
     Some(build.tables.input(path, Dimension::Power, broken(at)))
-}
-
-/// Branches around a contactor that stands between a source and a bus.
-fn precharges(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
-    let description = build.description;
-    let mut closed = Vec::new();
-    for (name, _, feed) in description.branches.readable() {
-        let Some((node, bus)) = graph.ends_of(name) else { continue };
-        let (Some(bus), Some(&source)) = (place_of(build, Some(bus)), build.places.sources.get(node)) else {
-            continue;
-        };
-        // One pole that closes through a resistor is enough: it may be the one that leads back.
-        let ends = build.drawn.of_source(node).iter().filter(|branch| graph.ends_of(branch).is_none());
-        let back = ends.filter_map(|branch| Some((*branch, description.branches.entry(branch)?)));
-        let back = back.filter(|(_, written)| written.around.is_none());
-        let both: Vec<(&str, &str)> = core::iter::once((name, feed))
-            .chain(back)
-            .flat_map(|(branch, written)| contactors(description, written).map(move |name| (branch, name)))
-            .collect();
-        let Some(&(first, _)) = both.first() else { continue };
-        let around = build.drawn.around(both.iter().map(|(_, contactor)| *contactor));
-        let around = around.and_then(|around| Some((around, description.branches.get(around)?)));
-        let Some((around, (at, leads))) = around.and_then(|(name, at)| Some((name, (at, at.read()?)))) else {
-            // A branch that could not be read may lead around it.
-            if !description.branches.is_whole() {
-                continue;
-            }
-            closed.extend(build.branch(first).map(|part| (part, bus)));
-            continue;
-        };
-        // One that leads through nothing limits nothing.
-        if leads.through.is_none() {
-            let part = build.tables.part(around.to_owned(), at.key, None);
-            closed.push((part, bus));
-            continue;
-        }
-        // Nor does one without a resistor; what could not be read may be one.
-        let limits = leads.through.iter().flat_map(|through| &through.value).any(|name| {
-            let read = description.conductors.get(&name.value).and_then(|entry| entry.read());
-            read.is_none_or(|conductor| matches!(conductor, Conductor::Resistor(_)))
-        });
-        if !limits {
-            let known = build.branch(around);
-            let part = known.unwrap_or_else(|| build.tables.part(around.to_owned(), at.key, None));
-            closed.push((part, bus));
-            build.plan.unlimited.push(part);
-            continue;
-        }
-        let main = leads.around.as_ref().and_then(|main| making(build, &main.value));
-        let precharge = precharge(build, around, (bus, source), main);
-        build.plan.precharges.extend(precharge);
-    }
-    build.plan.closed_unprecharged = closed;
-}
-
-/// The contactors that a branch leads through.
-pub(crate) fn contactors<'d>(
-    description: &'d Description,
-    branch: &'d Branch,
-) -> impl Iterator<Item = &'d str> {
-    let named = branch.through.iter().flat_map(|through| &through.value);
-    named
-        .map(|name| name.value.as_str())
-        .filter(|&name| matches!(description.conductors.entry(name), Some(Conductor::Contactor(_))))
-}
-
-fn precharge(
-    build: &mut Build<'_>,
-    name: &str,
-    (bus, source): (usize, usize),
-    around: Option<Making>,
-) -> Option<Precharge> {
-    let description = build.description;
-    let entry = description.branches.get(name)?;
-    let (branch, at) = (entry.read()?, entry.key);
-    let part = build.branch(name)?;
-    let own = build.places.conductors_in(name).iter();
-    let resistances = own.map(|&one| build.plan.conductors[one].resistance).collect();
-    let resistor = branch.through.iter().flat_map(|through| &through.value).find_map(|name| {
-        let entry = description.conductors.get(&name.value)?;
-        match entry.read()? {
-            Conductor::Resistor(resistor) => Some((name.value.clone(), entry.key, resistor)),
-            _ => None,
-        }
-    });
-    let opens = branch.through.iter().flat_map(|through| &through.value).any(|name| {
-        let read = description.conductors.get(&name.value).and_then(|entry| entry.read());
-        read.is_none_or(|conductor| matches!(conductor, Conductor::Contactor(_)))
-    });
-    let named = || branch.through.iter().flat_map(|through| &through.value);
-    // Without a resistor that is known nobody knows on how much they close, and that is said of it.
-    let is_known = resistor.is_some();
-    let contactors = named().filter(|_| is_known).filter_map(|name| making(build, &name.value)).collect();
-    let unread = named().find_map(|name| {
-        let entry = description.conductors.get(&name.value)?;
-        entry.read().is_none().then(|| (name.value.clone(), entry.value))
-    });
-    let energy = match (&resistor, &unread) {
-        (Some((_, at, resistor)), _) => {
-            build.stated(resistor.energy.as_ref(), Some(*at), |joules| joules.si())
-        }
-        (None, Some((_, at))) => broken(*at),
-        (None, None) => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
-    };
-    let path = match (resistor, unread) {
-        (Some((name, ..)), _) => format!("conductors.{name}.energy"),
-        (None, Some((name, _))) => format!("conductors.{name}"),
-        (None, None) => format!("a resistor in branches.{name}.through"),
-    };
-    let rated_energy = build.tables.input(path, Dimension::Energy, energy);
-    let own = build.plan.stored.iter().position(|stored| stored.bus == bus);
-    let behind = build.plan.stored.iter().enumerate();
-    let behind = behind.filter(|(_, one)| own.is_some_and(|own| one.followers.contains(&own)));
-    let charges: Vec<usize> = own.into_iter().chain(behind.map(|(place, _)| place)).collect();
-    let load = match &branch.load {
-        Some(amps) => build.stated(Some(amps), None, |amps| amps.si()),
-        None if draws_meanwhile(build, bus, &charges) => assumed(&defaults::PRECHARGE_LOAD, at),
-        // What a contactor or a control holds back is off while the bus is charged.
-        None => Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } },
-    };
-    let load = build.tables.input(format!("branches.{name}.load"), Dimension::Current, load);
-    let rest = build.stated_or(branch.rest.as_ref(), at, &defaults::PRECHARGE_REST, |share| share.value());
-    let rest = build.tables.input(format!("branches.{name}.rest"), Dimension::Ratio, rest);
-    build.tables.read_by(Late::Stored, rest);
-    let within = branch.within.as_ref().map(|given| {
-        let stated = build.stated(Some(given), None, |seconds| seconds.si());
-        build.tables.limit(format!("branches.{name}.within"), Dimension::Time, stated)
-    });
-    let span = build.plan.sources[source].limits.open_circuit;
-    let highest = span.map_or(build.plan.buses[bus].highest, |(_, highest)| highest);
-    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
-    Some(Precharge {
-        part,
-        bus,
-        charges,
-        opens,
-        source: highest,
-        resistances,
-        contactors,
-        from: source,
-        around,
-        rated_energy,
-        load,
-        rest,
-        within,
-        inrush: figure("precharge_inrush", Dimension::Current),
-        peak_power: figure("precharge_peak_power", Dimension::Power),
-        energy: figure("precharge_energy", Dimension::Energy),
-        time: figure("precharge_time", Dimension::Time),
-        drop: figure("precharge_drop", Dimension::Voltage),
-        rest_voltage: figure("precharge_rest_voltage", Dimension::Voltage),
-        closing: figure("closing_current", Dimension::Current),
-    })
-}
-
-/// Whether a load that draws in every duty point hangs on what is charged, with no contactor to hold it back.
-fn draws_meanwhile(build: &Build<'_>, bus: usize, charges: &[usize]) -> bool {
-    let is_charged =
-        |other: usize| other == bus || charges.iter().any(|&charge| build.plan.stored[charge].bus == other);
-    build.plan.loads.iter().any(|load| {
-        let Some(bus) = load.port.bus.filter(|&bus| is_charged(bus)) else { return false };
-        let name = &build.tables.part_of(load.part).path;
-        let between = build.lines.conductors(name, &build.tables.part_of(build.plan.buses[bus].part).path);
-        let is_held = between.iter().any(|&one| {
-            let conductor = &build.tables.part_of(build.plan.conductors[one].part).path;
-            let entry = build.description.conductors.get(conductor);
-            entry.is_none_or(|entry| entry.read().is_none_or(|read| matches!(read, Conductor::Contactor(_))))
-        });
-        !is_held && build.demands(name).iter().all(Option::is_some)
-    })
-}
-
-/// What a contactor makes and breaks.
-pub(crate) fn making(build: &mut Build<'_>, name: &str) -> Option<Making> {
-    let entry = build.description.conductors.get(name)?;
-    let Conductor::Contactor(contactor) = entry.read()? else { return None };
-    let part = build.plan.conductors[*build.places.conductors_named(name).first()?].part;
-    let breaks = contactor.breaks.as_ref().and_then(|breaks| breaks.current.as_ref());
-    let mut current = |key: &str, given| {
-        let stated = build.stated(given, Some(entry.key), |amps: &loadworthy_physics::Current| amps.si());
-        build.tables.limit(format!("conductors.{name}.{key}"), Dimension::Current, stated)
-    };
-    let makes = current("makes", contactor.makes.as_ref());
-    Some(Making { part, makes, breaks: current("breaks.current", breaks) })
 }

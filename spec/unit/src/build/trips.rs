@@ -53,6 +53,10 @@ pub(crate) fn join(build: &mut Build<'_>) {
             for turn_off in build.plan.turn_offs.iter_mut().filter(|one| is_stated && one.stage == stage) {
                 turn_off.tripped = Some(turned_off.unwrap_or(trip.highest));
             }
+            // What reads its currents switches nothing off without a level.
+            if build.tables.is_absent(trip.level) {
+                build.plan.untripped.push((build.plan.stages[stage].part, trip.level));
+            }
             build.plan.current_trips.push(trip);
         } else if let Some(level) = untripped(build, stage) {
             build.plan.untripped.push((build.plan.stages[stage].part, level));
@@ -220,9 +224,11 @@ fn loss_of_load(
     let own = stages.filter_map(|stage| delays.get(&stage)).flatten();
     let drivers = own.map(|(name, delay)| delay_of(build, name, delay)).collect();
     let part = build.plan.buses[bus].part;
+    let asks_trip = tells_of_control(build);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     LossOfLoad {
         trip,
+        asks_trip,
         no_bank,
         machines,
         chokes,

@@ -15,9 +15,11 @@ pub struct Arriving {
     pub voltage: FigureId,
     /// Resistance of the conductors from the bus to it, one input each; empty of a bus.
     pub line: Vec<InputId>,
+    /// Whether it is a load, and no bus.
+    pub is_load: bool,
     /// Its bus, in the plan; of a bus itself.
     pub bus: Option<usize>,
-    /// How far it dips as its load comes at once, of a bus.
+    /// How far it dips as all of the load comes at once: a bus itself, or what arrives at a load on it.
     pub dip: Option<Dip>,
 }
 
@@ -32,6 +34,6 @@ pub struct Dip {
     pub step: FigureId,
     /// How far the bus dips.
     pub depth: FigureId,
-    /// Lowest voltage in that.
+    /// Lowest voltage in that; at a load less what the conductors on the way drop.
     pub bottom: FigureId,
 }

@@ -5,6 +5,8 @@ use std::sync::Arc;
 use loadworthy_source::NodeId;
 
 use crate::ids::{CurveId, FigureId, InputId, PartId};
+use crate::plan::Ends;
+use crate::trace::Operand;
 
 /// A fuse in a branch.
 #[derive(Clone, Debug)]
@@ -40,6 +42,8 @@ pub struct Fuse {
     /// Sources that drive a fault through it the other way: in the branch of a source the others that feed the bus behind it,
     /// which hold that up in a fault behind; in the branch from the high side of a boost or a buck those before that stage.
     pub others: Vec<Drive>,
+    /// What converters deliver there for good, where they alone feed its bus and no source stands behind it.
+    pub delivered: Option<Delivered>,
     /// Banks at its bus, in the plan.
     pub banks: Vec<usize>,
     /// What they do to it, where there is one.
@@ -68,6 +72,15 @@ pub struct Fuse {
     pub protects: Vec<Protected>,
     /// What is solved for it.
     pub figures: FuseFigures,
+}
+
+/// What converters deliver into a fault behind a fuse.
+#[derive(Clone, Debug)]
+pub struct Delivered {
+    /// What bounds each of them.
+    pub ends: Ends,
+    /// What would say how much one of them delivers, where nothing bounds it.
+    pub unlimited: Option<InputId>,
 }
 
 /// What a branch says of the fuse that protects it.
@@ -173,10 +186,21 @@ pub struct Protected {
     pub against: Vec<FigureId>,
     /// Other sources at the bus without a fuse whose clearing I²t is known.
     pub uncleared: Vec<PartId>,
-    /// I²t that fuses and banks send through it, from the side from which they send more.
+    /// I²t that fuses and banks, or banks alone, send through it, from the side from which they send more.
     pub through: FigureId,
     /// I²t that it stands.
     pub withstood: FigureId,
+}
+
+/// A conductor that no fuse protects from the banks of its bus.
+#[derive(Clone, Debug)]
+pub struct Emptied {
+    /// That bus, in the plan.
+    pub bus: usize,
+    /// Its highest voltage, where that is stated; else that of the duty point.
+    pub(crate) across: Operand,
+    /// The conductor, and what it stands.
+    pub protected: Protected,
 }
 
 /// How warm a conductor gets that states a rated current.

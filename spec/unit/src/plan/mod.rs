@@ -61,7 +61,10 @@ pub use dead_time::{DeadTime, Handover};
 pub use density::{Copper, Density};
 pub use divider::Divider;
 pub use frame::Frame;
-pub use fuse::{Drive, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures, TimeCurrent};
+pub use fuse::{
+    Delivered, Drive, Emptied, Fuse, FuseFigures, Protected, Protection, Reached, Stands, SurgeFigures,
+    TimeCurrent,
+};
 pub use gate_drive::{Channel, GateDrive, GateDriveFigures, GateFeed, GateInputs, Rails};
 pub use gates::{
     Exchanged, GateNode, GateSupply, GateTransformer, Misfit, RailSplit, RailsThrough, Splitter,
@@ -90,7 +93,7 @@ pub use stage::{
 pub use stored::{
     ActiveDischarge, Equalising, Making, ParallelPack, Paralleling, Precharge, Stored, StoredFigures,
 };
-pub use trips::{CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
+pub use trips::{Acting, CurrentTrip, LeftFlowing, LeftTurning, LossOfLoad, TrippedSeat, VoltageTrip};
 pub use turn_off::{TurnOff, TurnOffFigures};
 pub use unused::{Declared, Unused, WhyUnused};
 pub use withstand::Withstand;
@@ -133,6 +136,8 @@ pub struct Plan {
     /// Branches that close a contactor between a source and a bus, which none leads around, with the bus in the plan; and those
     /// around such a contactor that lead through nothing.
     pub closed_unprecharged: Vec<(crate::ids::PartId, usize)>,
+    /// The section of branches, where several of them lack the same: a fuse, or a pre-charge.
+    pub branches: Option<crate::ids::InputId>,
     /// Those of them that lead around a contactor through something, and through no resistor.
     pub unlimited: Vec<crate::ids::PartId>,
     /// Branches from a source that is live by itself which no contactor parts from it, with the bus in the plan.
@@ -141,6 +146,8 @@ pub struct Plan {
     pub one_pole: Vec<OnePole>,
     /// Fuses in branches between a node and a bus.
     pub fuses: Vec<Fuse>,
+    /// Conductors that no fuse protects from the banks of their bus.
+    pub emptied: Vec<Emptied>,
     /// Fuses and contactors of branches.
     pub openings: Vec<Opening>,
     /// Branches that lead through other conductors.
@@ -198,6 +205,8 @@ pub struct Plan {
     pub shared_returns: Vec<SharedReturn>,
     /// Legs whose two switches must not conduct together.
     pub dead_times: Vec<DeadTime>,
+    /// Trips that state how soon gates are off, and what that takes at least.
+    pub acting: Vec<Acting>,
     /// High gates that live on a capacitor.
     pub bootstraps: Vec<Bootstrap>,
     /// What commands, drives and measures.

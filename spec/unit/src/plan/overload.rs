@@ -3,7 +3,7 @@
 use loadworthy_physics::{Current, Time, fuse};
 
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{Fuse, Plan};
+use crate::plan::{Delivered, Fuse, Plan};
 use crate::trace::Operand;
 
 /// Direct current of a bridge over the crest in its phases, at most: P = 3/2·V̂·Î, and no modulation forms a V̂ of more than
@@ -177,6 +177,27 @@ impl Overload {
     /// What that follows from.
     pub(crate) fn from(&self, plan: &Plan, from: &mut Vec<Operand>) {
         follows(&self.own, &self.sums, plan, from);
+    }
+}
+
+impl Delivered {
+    /// What converters deliver together at most, in A; missing where nothing bounds one of them.
+    pub(crate) fn highest(&self, plan: &Plan, value: impl Fn(Operand) -> f64) -> f64 {
+        if self.ends.is_empty() {
+            return f64::NAN;
+        }
+        let of_end = |all: &Vec<Bound>| {
+            let all = all.iter().map(|bound| bound.passes(&plan.fuses, &value));
+            all.fold(f64::INFINITY, smaller)
+        };
+        self.ends.iter().map(of_end).sum()
+    }
+
+    /// What that follows from.
+    pub(crate) fn from(&self, plan: &Plan, from: &mut Vec<Operand>) {
+        for bound in self.ends.iter().flatten() {
+            bound.from(&plan.fuses, from);
+        }
     }
 }
 

@@ -228,6 +228,8 @@ pub struct Conductor {
     pub altitude: Option<(InputId, Option<InputId>)>,
     /// Highest current that it measures, of a sensor that says so.
     pub range: Option<InputId>,
+    /// Power that it stands for good, of a shunt that says so.
+    pub stands: Option<InputId>,
 }
 
 /// The section of a conductor that states what it is rated for.

@@ -35,6 +35,8 @@ pub struct VoltageTrip {
 pub struct LossOfLoad {
     /// Its trip, in the plan.
     pub trip: usize,
+    /// Whether a trip is asked for: the description tells how the unit is controlled and what is measured.
+    pub asks_trip: bool,
     /// Where no bank stands on it: what would have to be stated.
     pub no_bank: Option<InputId>,
     /// Machines whose bridges turn all gates off.
@@ -51,6 +53,19 @@ pub struct LossOfLoad {
     pub as_gates_go_off: FigureId,
     /// Highest voltage.
     pub highest: FigureId,
+}
+
+/// A trip that states how soon gates are off, with what that takes at least.
+#[derive(Clone, Debug)]
+pub struct Acting {
+    /// The bus or the stage that is tripped.
+    pub part: PartId,
+    /// The delay that the trip states.
+    pub stated: InputId,
+    /// Delay of a driver, and turn-off delay of the device at its gate, where that states one.
+    pub ways: Vec<(InputId, Option<FigureId>)>,
+    /// What the slowest of them takes.
+    pub needed: FigureId,
 }
 
 /// A machine that turns on with current in it.

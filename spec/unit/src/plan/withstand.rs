@@ -1,6 +1,7 @@
 //! What the devices of a switch position have to block.
 
 use crate::ids::{FigureId, InputId, PartId};
+use crate::origin::Origin;
 use crate::plan::Role;
 use crate::table::Tables;
 
@@ -33,5 +34,11 @@ impl Tables {
     #[must_use]
     pub fn is_written(&self, input: InputId) -> bool {
         self.input_of(input).values.iter().any(|stated| stated.origin.is_written())
+    }
+
+    /// Whether nobody wrote a value, in no duty point, and nothing that could not be read may be it.
+    #[must_use]
+    pub fn is_absent(&self, input: InputId) -> bool {
+        self.input_of(input).values.iter().all(|stated| matches!(stated.origin, Origin::Absent { .. }))
     }
 }

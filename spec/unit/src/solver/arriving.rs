@@ -23,6 +23,13 @@ static BOTTOM: Law = Law {
     source: "definition",
 };
 
+static BOTTOM_AT_LOAD: Law = Law {
+    name: "lowest voltage at a load as its bus dips",
+    formula: "V = V_bus,dip − (V_bus − V_load)·V_load/V_lowest: the drop on the way at the current that it takes at its lowest voltage",
+    validity: "from rest to all that the duty point asks; a load that holds its power",
+    source: "Ohm's law",
+};
+
 /// Every bus and every load that states what it needs.
 pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
     for arriving in &plan.arriving {
@@ -82,7 +89,8 @@ fn dips<const L: usize, T: Trace>(
         let drawn = pass.figure(bus.current);
         let rest: &[Operand] = &[bus.voltage.into(), bus.current.into(), dip.depth.into()];
         // Without a load nothing drops in the resistance.
-        pass.put(dip.bottom, &BOTTOM, rest, |l| held[l] + feed[l].resistance.si() * drawn[l] - depth[l]);
+        let of_bus = core::array::from_fn(|l| held[l] + feed[l].resistance.si() * drawn[l] - depth[l]);
+        bottom(arriving, dip, (rest, of_bus), &held, pass);
         return;
     };
     let time = pass.input(response);
@@ -92,5 +100,30 @@ fn dips<const L: usize, T: Trace>(
     let depth = pass.put(dip.depth, &HELD_DIP, &from, |l| {
         load_step::held_dip(Current::new(step[l]), banks[l], Time::new(time[l])).si()
     });
-    pass.put(dip.bottom, &BOTTOM, &[bus.voltage.into(), dip.depth.into()], |l| held[l] - depth[l]);
+    let of_bus = core::array::from_fn(|l| held[l] - depth[l]);
+    bottom(arriving, dip, (&[bus.voltage.into(), dip.depth.into()], of_bus), &held, pass);
+}
+
+/// The lowest voltage of a bus, or what of it arrives at a load.
+fn bottom<const L: usize, T: Trace>(
+    arriving: &Arriving,
+    dip: &Dip,
+    (from, of_bus): (&[Operand], [f64; L]),
+    held: &[f64; L],
+    pass: &mut Pass<'_, L, T>,
+) {
+    if !arriving.is_load {
+        pass.put(dip.bottom, &BOTTOM, from, |l| of_bus[l]);
+        return;
+    }
+    let (arrives, lowest) = (pass.figure(arriving.voltage), pass.input(arriving.lowest));
+    let mut all: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        all.extend(from);
+        all.extend([Operand::Figure(arriving.voltage), Operand::Input(arriving.lowest)]);
+    }
+    // What holds its power takes more the less arrives.
+    pass.put(dip.bottom, &BOTTOM_AT_LOAD, &all, |l| {
+        of_bus[l] - (held[l] - arrives[l]) * arrives[l] / lowest[l]
+    });
 }

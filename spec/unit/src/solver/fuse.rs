@@ -32,6 +32,13 @@ static HIGHEST: Law = Law {
     source: "Ohm's law; IEC 61660-1",
 };
 
+static DELIVERED: Law = Law {
+    name: "highest current that converters deliver into a fault",
+    formula: "I = Σ of what bounds each converter: its late trip, of a chopper times its legs; the trip of the chokes at an output times their number",
+    validity: "of a bus that converters alone feed; for as long as they go on, which their control may end at once; discharge of banks by itself",
+    source: "definition of their trips",
+};
+
 static LOWEST: Law = Law {
     name: "lowest prospective current",
     formula: "I = V_min/(R_max + R_way), of several sources the weakest by itself; copper of the way and of the way back, where one is described, at 150 °C, the fuse and the longest unfused branch behind it counted; other sources at their strongest hold up the bus before that branch",
@@ -77,6 +84,11 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             let_through::through(plan, fuse, protected, pass);
             let_through::withstood(conductor, protected, pass);
         }
+    }
+    for one in &plan.emptied {
+        let conductor = &plan.conductors[one.protected.conductor];
+        let_through::emptied(plan, one, pass);
+        let_through::withstood(conductor, &one.protected, pass);
     }
     overload::settle(plan, pass);
 }
@@ -258,7 +270,22 @@ fn faults<const L: usize, T: Trace>(plan: &Plan, fuse: &Fuse, pass: &mut Pass<'_
     }
     // What drives it with the banks and what drives it against them.
     let mut sides = [(0.0, 0.0); L];
-    let highest = pass.put(figures.highest_fault, &HIGHEST, &from, |l| {
+    let mut law = &HIGHEST;
+    if let Some(delivered) = &fuse.delivered {
+        law = &DELIVERED;
+        if T::LISTENS {
+            delivered.from(plan, &mut from);
+        }
+    }
+    let highest = pass.put(figures.highest_fault, law, &from, |l| {
+        if let Some(delivered) = &fuse.delivered {
+            let amps = delivered.highest(plan, |operand| match operand {
+                Operand::Input(id) => input(id, l),
+                Operand::Figure(_) | Operand::Curve(_) => f64::NAN,
+            });
+            sides[l] = (amps, 0.0);
+            return amps;
+        }
         if fuse.drives.is_empty() {
             return f64::NAN;
         }

@@ -8,9 +8,9 @@ use crate::plan::Plan;
 use crate::solver::pass::Pass;
 use crate::solver::scratch::Scratch;
 use crate::solver::{
-    Block, arriving, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse, gate_drive, heat,
-    isolation, largest, loop_state, magnetic_flux, paralleling, reach, ripple, shared_return, sharing,
-    side_currents, stored, trips, turn_off, uneven, withstand,
+    Block, acting, arriving, asked_for, bootstrap, coasting, conductor_heat, damping, frame, fuse,
+    gate_drive, heat, isolation, largest, loop_state, magnetic_flux, paralleling, reach, ripple,
+    shared_return, sharing, side_currents, stored, trips, turn_off, uneven, withstand,
 };
 use crate::trace::{Silent, Trace};
 
@@ -91,6 +91,7 @@ impl Late {
             Self::TurnOff => turn_off::settle(plan, pass),
             Self::Gates => {
                 gate_drive::settle(plan, pass);
+                acting::settle(plan, pass);
                 bootstrap::settle(plan, pass);
                 shared_return::settle(plan, pass);
             }

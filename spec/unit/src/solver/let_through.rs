@@ -4,7 +4,7 @@ use loadworthy_physics::conductors::copper::growth;
 use loadworthy_physics::{Area, Law, Temperature, Time, fuse};
 
 use crate::ids::{FigureId, InputId};
-use crate::plan::{Conductor, Fuse, Plan, Protected, Reached};
+use crate::plan::{Conductor, Emptied, Fuse, Plan, Protected, Reached};
 use crate::solver::Block;
 use crate::solver::fuse::{COLDEST, banks_from, of_discharge};
 use crate::solver::pass::Pass;
@@ -194,9 +194,36 @@ fn stands_from(conductor: &Conductor, protected: &Protected) -> Vec<Operand> {
     section.chain([start(conductor, protected), protected.short_hottest.into()]).collect()
 }
 
+/// What banks send through a conductor that no fuse protects from them, in a fault right behind it.
+pub(super) fn emptied<const L: usize, T: Trace>(plan: &Plan, emptied: &Emptied, pass: &mut Pass<'_, L, T>) {
+    let protected = &emptied.protected;
+    let banks = &plan.buses[emptied.bus].ripple.banks;
+    let air = plan.conductors[protected.conductor].surroundings;
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from.push(emptied.across);
+        banks_from(plan, banks, &mut from);
+        from.extend(protected.from_bus.iter().chain([&air]).map(|&input| Operand::Input(input)));
+    }
+    let across = pass.operand(emptied.across);
+    let inputs = pass.inputs;
+    let input = |id: InputId, l: usize| inputs[id.index()][l];
+    pass.put(protected.through, &fuse::BANKS_LET_THROUGH, &from, |l| {
+        let cold = growth(Temperature::celsius(COLDEST)) / growth(Temperature::celsius(input(air, l)));
+        let way: f64 = protected.from_bus.iter().map(|&ohms| input(ohms, l)).sum();
+        of_discharge(plan, banks, across[l], cold * way, |id| input(id, l))
+    });
+}
+
+/// All that is held against what it stands.
+fn held(plan: &Plan) -> impl Iterator<Item = &Protected> {
+    let of_fuses = plan.fuses.iter().flat_map(|fuse| &fuse.protects);
+    of_fuses.chain(plan.emptied.iter().map(|emptied| &emptied.protected))
+}
+
 /// Tells how that came about, after it is told how hot conductors get.
 pub(crate) fn tell_what_stands<T: Trace>(plan: &Plan, trace: &mut T) {
-    for protected in plan.fuses.iter().flat_map(|fuse| &fuse.protects) {
+    for protected in held(plan) {
         let conductor = &plan.conductors[protected.conductor];
         if protected.stated.is_none() && is_followed(conductor) {
             trace.step(protected.withstood, &fuse::WITHSTOOD, &stands_from(conductor, protected));
@@ -206,7 +233,7 @@ pub(crate) fn tell_what_stands<T: Trace>(plan: &Plan, trace: &mut T) {
 
 /// Reckons that again in a lane of which it is known by now how hot conductors get in it.
 pub(crate) fn stands_where_hottest<const L: usize>(plan: &Plan, block: &mut Block<L>, l: usize) {
-    for protected in plan.fuses.iter().flat_map(|fuse| &fuse.protects) {
+    for protected in held(plan) {
         let conductor = &plan.conductors[protected.conductor];
         if protected.stated.is_none() && is_followed(conductor) {
             let (inputs, figures) = (&block.inputs, &block.figures);

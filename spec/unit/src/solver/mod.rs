@@ -11,6 +11,7 @@
     reason = "a lane is one place in several arrays, and its number says so"
 )]
 
+mod acting;
 mod arriving;
 mod asked_for;
 mod balance;

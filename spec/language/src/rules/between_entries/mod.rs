@@ -3,6 +3,7 @@
 mod cooled;
 mod ends;
 mod fitted;
+mod gating;
 mod operation;
 mod potentials;
 
@@ -22,6 +23,9 @@ pub(crate) fn check(description: &mut Description, scope: &mut Scope<'_>) {
         scope.shared_modules(stage, description);
         scope.unswitched(stage, description);
     });
+    let drivers = conflicting(&description.drivers, scope, |scope, _, driver| {
+        scope.late_commands(driver, description);
+    });
     let mut duty = Vec::new();
     for (place, entry) in description.duty.values().enumerate() {
         if let Some(point) = entry.read() {
@@ -39,10 +43,12 @@ pub(crate) fn check(description: &mut Description, scope: &mut Scope<'_>) {
     let cooling = !scope.ledger.since(mark).is_empty();
     let mark = scope.ledger.mark();
     scope.carried_by_metal(description);
+    scope.impulses_of_buses(description);
     let isolation = !scope.ledger.since(mark).is_empty();
     description.sources.make_void(&sources);
     description.loads.make_void(&loads);
     description.stages.make_void(&stages);
+    description.drivers.make_void(&drivers);
     description.duty.make_void(&duty);
     if cooling {
         description.cooling.make_void();

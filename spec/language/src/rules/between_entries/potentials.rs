@@ -4,9 +4,39 @@ use loadworthy_source::Problem;
 
 use super::super::Scope;
 use crate::document::Description;
+use crate::sections::buses::Bus;
 use crate::sections::isolation::DomainKind;
 
 impl Scope<'_> {
+    /// An impulse is more than what stands on the buses of its domain for good. Mains bring their own.
+    pub(super) fn impulses_of_buses(&mut self, description: &Description) {
+        let Some(isolation) = description.isolation.read() else { return };
+        for (name, domain) in isolation.domains.iter().flatten().filter(|(_, domain)| domain.mains.is_none())
+        {
+            let Some(impulse) = domain.impulse else { continue };
+            let buses = description.buses.readable();
+            let here =
+                buses.filter(|(.., bus)| bus.domain.as_ref().is_some_and(|domain| domain.value == *name));
+            // Of a bus with a voltage that slipped the other one tells that.
+            let least = |read: &Bus| match (read.nominal, read.highest) {
+                (Some(one), Some(other)) => Some(if one.value < other.value { one } else { other }),
+                (one, other) => one.or(other),
+            };
+            let stated = here.filter_map(|(bus, _, read)| Some((bus, least(read)?)));
+            let most = stated.max_by(|(_, one), (_, other)| one.value.si().total_cmp(&other.value.si()));
+            let Some((bus, stands)) = most.filter(|(_, stands)| impulse.value < stands.value) else {
+                continue;
+            };
+            let (at, also) = (self.tree.span(impulse.at), self.tree.span(stands.at));
+            self.ledger.note("conflict", at, "impulse", || {
+                let message = format!("an impulse of domain `{name}` is no less than what stands on its bus `{bus}` for good");
+                Problem::new("conflict", at, message, "impulse")
+                    .with_also(also, "voltage of the bus")
+                    .with_way_out("state the impulse that its insulation must withstand, or leave `impulse` out where nothing brings one")
+            });
+        }
+    }
+
     /// A domain that carries a bus is a circuit: metal and surfaces carry no current.
     pub(super) fn carried_by_metal(&mut self, description: &Description) {
         let Some(isolation) = description.isolation.read() else { return };

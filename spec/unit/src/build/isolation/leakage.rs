@@ -33,6 +33,10 @@ pub(super) fn leakages(build: &mut Build<'_>, seen: &Standing, section: &Section
                 let floating = assumed(&defaults::EARTHING, near);
                 build.tables.input(format!("{said}.earthing"), Dimension::Ratio, floating);
             }
+            if written.beside.is_none() {
+                let alone = assumed(&defaults::BESIDE, near);
+                build.tables.input(format!("{said}.beside"), Dimension::Ratio, alone);
+            }
             let mut resistances = vec![own];
             for (k, beside) in written.beside.iter().flat_map(|beside| &beside.value).enumerate() {
                 let stated = build.stated(Some(beside), None, |ohms| ohms.si());

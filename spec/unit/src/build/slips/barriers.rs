@@ -10,16 +10,21 @@ use crate::slip::Move;
 
 type Names = Located<Vec<Located<String>>>;
 
-/// Barriers of which half of what they list or more joins other domains than they stand between.
+/// Barriers of which some of what they list, and of one of them half or more, joins other domains than they stand between.
 pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     let Some(section) = seen.description.isolation.read() else { return };
     let all = section.barriers.iter().flatten();
-    let strange: Vec<(&String, &Barrier)> = all.filter(|(_, barrier)| is_strange(seen, barrier)).collect();
-    if strange.len() > MOST_STRANGE {
+    let astray = all.map(|(name, barrier)| (name, barrier, astray(seen, barrier)));
+    // Of two that were exchanged one may list what joins the domains of both.
+    let some: Vec<(&String, &Barrier, Astray)> = astray.filter(|(.., own)| *own != Astray::None).collect();
+    if some.len() > MOST_STRANGE {
         return;
     }
-    for (place, &(name, one)) in strange.iter().enumerate() {
-        for &(far, other) in &strange[place + 1..] {
+    for (place, &(name, one, own)) in some.iter().enumerate() {
+        for &(far, other, theirs) in &some[place + 1..] {
+            if ![own, theirs].contains(&Astray::Half) {
+                continue;
+            }
             if let (Some(own), Some(theirs)) = (&one.between, &other.between) {
                 let moves = moves("between", [name, far], [own, theirs]);
                 out.push(seen.draft(moves, |all| {
@@ -163,9 +168,17 @@ fn change(all: &mut Description, name: &str, change: impl FnOnce(&mut Barrier)) 
     });
 }
 
-/// Whether half of what a barrier lists or more joins nothing that it stands between.
-fn is_strange(seen: &Seen<'_>, barrier: &Barrier) -> bool {
-    let Some(isolation) = &seen.variant.plan.isolation else { return false };
+/// How much of what a barrier lists joins nothing that it stands between.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Astray {
+    None,
+    Some,
+    /// Half of it or more.
+    Half,
+}
+
+fn astray(seen: &Seen<'_>, barrier: &Barrier) -> Astray {
+    let Some(isolation) = &seen.variant.plan.isolation else { return Astray::None };
     let ends: Vec<&str> =
         barrier.between.iter().flat_map(|ends| &ends.value).map(|end| end.value.as_str()).collect();
     let names: Vec<&str> =
@@ -178,5 +191,9 @@ fn is_strange(seen: &Seen<'_>, barrier: &Barrier) -> bool {
         })
     };
     let astray = names.iter().filter(|name| !joins_there(name)).count();
-    0 < astray && names.len() <= 2 * astray
+    match astray {
+        0 => Astray::None,
+        many if names.len() <= 2 * many => Astray::Half,
+        _ => Astray::Some,
+    }
 }

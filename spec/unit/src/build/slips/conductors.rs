@@ -206,6 +206,55 @@ pub(super) fn between_branches(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     }
 }
 
+/// What each of two branches leads through, exchanged: the feed of a source without fuse or contactor, a pre-charge without a resistor,
+/// or what is rated below what its branch asks, where all fits in the branch of the other.
+pub(super) fn throughs(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    let all: Vec<Named<'_>> = branches(seen).filter(|(_, branch)| branch.through.is_some()).collect();
+    let all_rated = rated(seen);
+    // What one branch leads through, at the place of another.
+    let fits = |led: Named<'_>, at: Named<'_>| {
+        let asked = asked(seen, at.0);
+        let own = all_rated.iter().filter(|one| one.branch == led.0);
+        let is_strong = own.into_iter().all(|one| {
+            let holds =
+                |rated: Option<f64>, asked: Option<f64>| rated.zip(asked).is_none_or(|(own, all)| all <= own);
+            holds(one.volts, asked.volts) && (at.1.around.is_some() || holds(one.amps, asked.amps))
+        });
+        let has = |is_it: fn(&Conductor) -> bool| {
+            through(led.1).any(|one| seen.description.conductors.entry(&one.value).is_some_and(is_it))
+        };
+        let resists = has(|one| matches!(one, Conductor::Resistor(_)));
+        let is_feed = at.1.around.is_none()
+            && at.1.from.as_ref().is_some_and(|from| seen.description.sources.contains_key(&from.value));
+        let is_parted = at.1.parted_by.is_some() || has(|one| matches!(one, Conductor::Contactor(_)));
+        let is_fused = at.1.protected_by.is_some() || has(|one| matches!(one, Conductor::Fuse(_)));
+        is_strong && resists == at.1.around.is_some() && (!is_feed || is_parted && is_fused)
+    };
+    let odd: Vec<bool> = all.iter().map(|&one| !fits(one, one)).collect();
+    let mut pairs = Vec::new();
+    for (place, &one) in all.iter().enumerate() {
+        for (far, &other) in all.iter().enumerate().skip(place + 1) {
+            if (odd[place] || odd[far]) && fits(one, other) && fits(other, one) {
+                pairs.push((one, other));
+            }
+        }
+    }
+    if pairs.len() > MOST_STRANGE {
+        return;
+    }
+    for ((name, one), (far, other)) in pairs {
+        let (Some(own), Some(theirs)) = (&one.through, &other.through) else { continue };
+        let moves = vec![
+            list(("branches", name, "through"), own, &theirs.value),
+            list(("branches", far, "through"), theirs, &own.value),
+        ];
+        out.push(seen.draft(moves, |all| {
+            all.branches.change(name, |branch| branch.through = Some(theirs.clone()));
+            all.branches.change(far, |branch| branch.through = Some(own.clone()));
+        }));
+    }
+}
+
 /// Whether of two resistors the one at the higher voltage takes less energy.
 fn takes_less_of_more([one, other]: [&Rated<'_>; 2], [here, there]: [Asked; 2]) -> bool {
     let joules = one.joules.zip(other.joules);

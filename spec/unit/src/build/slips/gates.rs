@@ -7,6 +7,9 @@ use loadworthy_source::Located;
 
 use super::{Draft, MOST_STRANGE, Seen, list, word};
 
+/// Outputs of a unit whose bootstraps are looked at: each is held against all others.
+const MOST_OUTPUTS: usize = 256;
+
 pub(super) fn transformers(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     let all = seen.description.gate_supplies.readable().map(|(name, _, one)| (name, one));
     let strange: Vec<(&str, &GateSupply)> = all.filter(|(name, _)| seen.is_bare(name)).collect();
@@ -84,6 +87,77 @@ pub(super) fn fed_apart(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             }));
         }
     }
+}
+
+/// A bootstrap that is charged by the output of another stage, or of the side that it should feed: two lists of gates exchanged, or another
+/// output meant.
+pub(super) fn bootstraps(seen: &Seen<'_>, out: &mut Vec<Draft>) {
+    type Fed<'d> = (&'d str, &'d Located<Vec<Located<String>>>);
+    let supplies = || seen.description.gate_supplies.readable().map(|(name, _, one)| (name, one));
+    let all: Vec<Fed<'_>> = supplies().filter_map(|(name, one)| Some((name, one.feeds.as_ref()?))).collect();
+    if all.len() > MOST_OUTPUTS {
+        return;
+    }
+    // A bootstrap feeds the high side of the leg whose low side its output feeds.
+    let sides = |feeds: &Located<Vec<Located<String>>>| -> Vec<(String, String)> {
+        let steps = feeds.value.iter().map(|one| {
+            let mut steps = one.value.split('.').map(str::to_owned);
+            (steps.next().unwrap_or_default(), steps.next().unwrap_or_default())
+        });
+        steps.collect()
+    };
+    let suits = |high: &Located<Vec<Located<String>>>, low: &Located<Vec<Located<String>>>| {
+        let (high, low) = (sides(high), sides(low));
+        high.iter().all(|(stage, side)| {
+            side.contains("high") && low.iter().any(|(other, side)| other == stage && side.contains("low"))
+        })
+    };
+    let mut drafts = Vec::new();
+    for (name, one) in supplies() {
+        let (Some(from), Some(high)) = (&one.bootstrap_from, &one.feeds) else { continue };
+        let Some(&(source, low)) = all.iter().find(|(other, _)| *other == from.value) else { continue };
+        if suits(high, low) {
+            continue;
+        }
+        if suits(low, high) {
+            drafts.push(fed_otherwise(seen, (name, high), (source, low)));
+        }
+        for &(far, theirs) in all.iter().filter(|(far, _)| *far != name && *far != source) {
+            if suits(theirs, low) {
+                drafts.push(fed_otherwise(seen, (name, high), (far, theirs)));
+            }
+            if suits(high, theirs) {
+                drafts.push(fed_otherwise(seen, (source, low), (far, theirs)));
+                let moves = vec![word(("gate_supplies", name, "bootstrap_from"), from, far)];
+                let then = Located { value: far.to_owned(), at: from.at };
+                drafts.push(seen.draft(moves, |all| {
+                    all.gate_supplies.change(name, |supply| supply.bootstrap_from = Some(then));
+                }));
+            }
+        }
+    }
+    if drafts.len() <= 2 * MOST_STRANGE {
+        out.extend(drafts);
+    }
+}
+
+/// Two outputs, each with the gates of the other.
+fn fed_otherwise(
+    seen: &Seen<'_>,
+    one: (&str, &Located<Vec<Located<String>>>),
+    other: (&str, &Located<Vec<Located<String>>>),
+) -> Draft {
+    // In the order of the text, whichever of them is odd.
+    let is_first = one.1.at <= other.1.at;
+    let ((name, own), (far, theirs)) = if is_first { (one, other) } else { (other, one) };
+    let moves = vec![
+        list(("gate_supplies", name, "feeds"), own, &theirs.value),
+        list(("gate_supplies", far, "feeds"), theirs, &own.value),
+    ];
+    seen.draft(moves, |all| {
+        all.gate_supplies.change(name, |supply| supply.feeds = Some(theirs.clone()));
+        all.gate_supplies.change(far, |supply| supply.feeds = Some(own.clone()));
+    })
 }
 
 /// Sides of stages with gates of which none is driven.

@@ -110,11 +110,13 @@ fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
     conductors::exchanged(&seen, &mut all);
     conductors::led_around(&seen, &mut all);
     conductors::between_branches(&seen, &mut all);
+    conductors::throughs(&seen, &mut all);
     conductors::sources(&seen, &mut all);
     devices::exchanged(&seen, &mut all);
     gates::transformers(&seen, &mut all);
     gates::moved_sides(&seen, &mut all);
     gates::fed_apart(&seen, &mut all);
+    gates::bootstraps(&seen, &mut all);
     levels::exchanged(&seen, &mut all);
     names::crossed(&seen, &mut all);
     sensors::exchanged(&seen, &mut all);

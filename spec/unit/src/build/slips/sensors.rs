@@ -19,10 +19,8 @@ pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     for (place, &(name, one)) in strange.iter().enumerate() {
         for &(far, other) in &strange[place + 1..] {
             let quantity = |of: &Measurement| of.measures.as_ref().map(|measured| measured.value);
-            if quantity(one) != quantity(other) {
-                continue;
-            }
-            if let (Some(own), Some(theirs)) = (&one.of, &other.of) {
+            let is_alike = quantity(one) == quantity(other);
+            if let (Some(own), Some(theirs), true) = (&one.of, &other.of, is_alike) {
                 out.push(elsewhere(seen, (name, own), (far, theirs)));
             }
             if let (Some(own), Some(theirs)) = (&one.read_by, &other.read_by) {
@@ -75,16 +73,7 @@ pub(super) fn unsuited(seen: &Seen<'_>, out: &mut Vec<Draft>) {
     }
     for ((name, what, own), (far, other, theirs)) in pairs {
         out.push(elsewhere(seen, (name, own), (far, theirs)));
-        let said = |what: &Located<Measured>| Located { value: called(what.value).to_owned(), at: what.at };
-        let [said_here, said_there] = [what, other].map(said);
-        let moves = vec![
-            word(("sensors", name, "measures"), &said_here, &said_there.value),
-            word(("sensors", far, "measures"), &said_there, &said_here.value),
-        ];
-        out.push(seen.draft(moves, |all| {
-            all.sensors.change(name, |sensor| sensor.measures = Some(*other));
-            all.sensors.change(far, |sensor| sensor.measures = Some(*what));
-        }));
+        out.push(of_quantities(seen, (name, what), (far, other)));
     }
 }
 
@@ -136,6 +125,7 @@ pub(super) fn of_isolation(seen: &Seen<'_>, out: &mut Vec<Draft>) {
         if hurts(&own.value) {
             continue;
         }
+        exchanged_quantities(seen, name, &|bus: &str| hurts(bus) && !watched.contains(&domain(bus)), out);
         let mut open: Vec<&str> = Vec::new();
         for (bus, ..) in seen.description.buses.readable().filter(|(bus, ..)| hurts(bus)) {
             let is_new = open.iter().all(|known| domain(known) != domain(bus));
@@ -152,6 +142,40 @@ pub(super) fn of_isolation(seen: &Seen<'_>, out: &mut Vec<Draft>) {
             }));
         }
     }
+}
+
+/// What measures the voltage of a bus that nothing watches, and what watches one that hurts nobody, with one another's quantity.
+fn exchanged_quantities(seen: &Seen<'_>, name: &str, is_open: &dyn Fn(&str) -> bool, out: &mut Vec<Draft>) {
+    let own = |name: &str| seen.description.sensors.entry(name)?.measures.as_ref();
+    let Some(what) = own(name) else { return };
+    let all = seen.description.sensors.readable();
+    let here = all.filter(|(.., one)| {
+        let mut of = one.of.iter().flat_map(|of| &of.value);
+        one.measures.as_ref().is_some_and(|what| what.value == Measured::Voltage)
+            && of.any(|of| is_open(&of.value))
+    });
+    for (far, _, other) in here.take(MOST_STRANGE) {
+        let Some(theirs) = other.measures.as_ref() else { continue };
+        out.push(of_quantities(seen, (name, what), (far, theirs)));
+    }
+}
+
+/// Two sensors with one another's quantity.
+fn of_quantities(
+    seen: &Seen<'_>,
+    (name, what): (&str, &Located<Measured>),
+    (far, other): (&str, &Located<Measured>),
+) -> Draft {
+    let said = |what: &Located<Measured>| Located { value: called(what.value).to_owned(), at: what.at };
+    let [said_here, said_there] = [what, other].map(said);
+    let moves = vec![
+        word(("sensors", name, "measures"), &said_here, &said_there.value),
+        word(("sensors", far, "measures"), &said_there, &said_here.value),
+    ];
+    seen.draft(moves, |all| {
+        all.sensors.change(name, |sensor| sensor.measures = Some(*other));
+        all.sensors.change(far, |sensor| sensor.measures = Some(*what));
+    })
 }
 
 /// Whether none of the controllers of what a sensor stands at reads it.
