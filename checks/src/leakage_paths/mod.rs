@@ -162,6 +162,10 @@ fn balance(
     solved: &Solved<'_>,
     out: &mut Verdicts,
 ) {
+    // What could not be read may be the other one of a pair.
+    if !isolation.is_whole {
+        return;
+    }
     for (place, domain) in isolation.domains() {
         if domain.is_earthed || !classes.hurts(place) {
             continue;

@@ -15,17 +15,20 @@ const LIKE: f64 = 1.5;
 struct Both {
     plus: f64,
     minus: f64,
+    /// What strays beside them at either pole.
+    stray: f64,
     more: PartId,
 }
 
 impl Both {
     fn of(isolation: &Isolation, domain: usize, solved: &Solved<'_>, lane: LaneId) -> Option<Self> {
         let is_minus = |pole: &Pole| solved.variant.path(pole.part).ends_with(".minus");
-        let (mut plus, mut minus) = (0.0, 0.0);
+        let (mut plus, mut minus, mut stray) = (0.0, 0.0, 0.0_f64);
         let mut largest: Option<(f64, PartId, bool)> = None;
         for pole in isolation.poles.iter().filter(|pole| pole.domain == domain) {
             // The last is what strays of the whole domain.
-            let own = pole.capacitances.split_last().map_or(&[][..], |(_, own)| own);
+            let (of_all, own) = pole.capacitances.split_last()?;
+            stray = stray.max(solved.input(*of_all, lane).unwrap_or(0.0));
             let farad: f64 = own.iter().map(|&one| solved.input(one, lane)).sum::<Option<f64>>()?;
             *(if is_minus(pole) { &mut minus } else { &mut plus }) += farad;
             if largest.is_none_or(|(most, ..)| most < farad) {
@@ -33,12 +36,12 @@ impl Both {
             }
         }
         let (_, more, _) = largest?;
-        Some(Self { plus, minus, more })
+        Some(Self { plus, minus, stray, more })
     }
 
     fn is_equal(&self) -> bool {
         let (less, more) = (self.plus.min(self.minus), self.plus.max(self.minus));
-        more <= LIKE * less
+        more + self.stray <= LIKE * (less + self.stray)
     }
 }
 

@@ -129,3 +129,30 @@ fn what_rests_on_a_word_says_so() {
     let loss = review.findings.iter().find(|one| one.check == "loss-of-load").expect("a finding");
     assert!(loss.estimate.contains(&Remark::Meant.to_string()), "{:?}", loss.estimate);
 }
+
+/// A section under a name that is none may be any section that is not there: nothing holds by its absence.
+#[test]
+fn nothing_holds_by_the_absence_of_a_section_under_a_strange_name() {
+    for text in [slow_trip(), include_str!("../../../examples/vineyard-carrier.yaml").to_owned()] {
+        let whole = unit(&text);
+        let before_review = review(&whole);
+        let before = outcomes(&whole, &before_review);
+        let sections = text.lines().filter_map(|line| {
+            line.split_once(':').map(|(name, _)| name).filter(|name| name.starts_with(char::is_alphabetic))
+        });
+        let mut tried = 0;
+        for section in sections.filter(|name| !["edition", "unit", "parts"].contains(name)) {
+            let strange = text.replacen(&format!("\n{section}:"), "\nqzx:", 1);
+            let (unit, problems) = built(&strange, &[]);
+            assert!(!problems.is_empty(), "{section}");
+            tried += 1;
+            let reviewed = review(&unit);
+            let after = outcomes(&unit, &reviewed);
+            let fails = |about: &str| before.get(about).is_some_and(|all| all.iter().all(|one| one.fails()));
+            let wrong = after.iter().filter(|(about, all)| all.iter().any(|one| holds(one)) && fails(about));
+            let wrong: Vec<&String> = wrong.map(|(about, _)| about).collect();
+            assert!(wrong.is_empty(), "{section}: {wrong:#?}");
+        }
+        assert!(tried > 10, "{tried}");
+    }
+}

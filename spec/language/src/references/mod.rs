@@ -256,6 +256,7 @@ impl Look<'_, '_> {
         }
         // Where nothing of its kind is described, that is one problem, however many names lead there.
         let key = if is_bare { Key::Kind(what, name) } else { Key::Name(name) };
+        let rails = self.rails;
         self.ledger.note_name(key, sections.len(), at, || {
             let article = if what.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
             let problem = Problem::new(
@@ -268,6 +269,8 @@ impl Look<'_, '_> {
             match nearest(name, known.iter().copied().take(MOST_COMPARED)) {
                 Some(near) => {
                     let clear = clearly_meant(name, known.iter().copied().take(MOST_COMPARED));
+                    // A rail is there because a bus names it: the slip may lie there, and two of one unit are called alike.
+                    let clear = clear.filter(|clear| !rails.has(clear));
                     problem.with_way_out(format!("write `{near}`")).with_meant(clear)
                 }
                 None if what == "negative rail" => {

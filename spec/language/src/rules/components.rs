@@ -70,6 +70,7 @@ impl Rules for Conductor {
             Self::LaminatedBusbar(bar) => {
                 scope.section(bar.width, bar.thickness, bar.length);
                 scope.above_zero("gap", bar.gap, Length::si);
+                scope.at_most("gap", bar.gap, Length::si, (20e-3, "a gap of at most 20 mm"));
                 scope.credible_sides(bar.width, (bar.thickness, OF_BARS));
                 scope.credible_density(bar.width, bar.thickness, bar.current.as_ref());
             }
@@ -78,6 +79,8 @@ impl Rules for Conductor {
                 scope.credible_section(cable.section, cable.current.as_ref());
                 scope.above_zero("length", cable.length, Length::si);
                 scope.above_zero("outer_diameter", cable.outer_diameter, Length::si);
+                let said = "a diameter of at most 200 mm";
+                scope.at_most("outer_diameter", cable.outer_diameter, Length::si, (0.2, said));
             }
             Self::Foil(foil) => {
                 scope.section(foil.width, foil.thickness, foil.length);

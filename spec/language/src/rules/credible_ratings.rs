@@ -1,8 +1,8 @@
 //! Ratings that no part of its kind has: with a prefix too many nothing is ever held against them.
 
 use loadworthy_physics::{
-    Current, Energy, Frequency, Inductance, Length, Power, SlewRate, SquaredCurrent, Temperature, Time,
-    Voltage,
+    Current, Energy, Frequency, Inductance, Length, Power, Resistance, SlewRate, SquaredCurrent, Temperature,
+    Time, Voltage,
 };
 
 use super::Scope;
@@ -51,6 +51,8 @@ const LEAST_MELTING: f64 = 10e-3;
 /// Of that: its tolerance, and what a longer time adds.
 const UNLIKE_MELTING: (f64, f64) = (0.3, 10.0);
 
+/// Resistors that charge a bank in Ω.
+const LEAST_TO_CHARGE: f64 = 0.5;
 /// Of what its rated current burns in it, the power that a shunt is said to stand.
 const MOST_OF_SHUNT: f64 = 100.0;
 /// The slowest drivers, behind optical couplers, take some microseconds from command to gate, in s.
@@ -134,6 +136,13 @@ impl Scope<'_> {
                 "no shunt stands a hundred times what the current that it carries for good burns in it";
             self.contradict((power.at, "`power`"), (ohms.at, "`resistance`"), message);
         }
+    }
+
+    /// What charges a bank through less is no pre-charge: from 300 V it draws hundreds of amperes.
+    pub(super) fn credible_precharge(&mut self, resistor: Option<Given<Resistance>>) {
+        let resistor = resistor.filter(|ohms| ohms.value.si() > 0.0);
+        let said = "a resistance of at least 0.5 ohm";
+        self.at_most("resistor", resistor, |ohms| -ohms.si(), (-LEAST_TO_CHARGE, said));
     }
 
     pub(super) fn credible_energy(&mut self, energy: Option<Given<Energy>>) {

@@ -197,6 +197,9 @@ impl Scope<'_> {
         let Some(at) = at else { return };
         self.above_zero("voltage", at.voltage, Voltage::si);
         self.above_zero("drive_on", at.drive_on, Voltage::si);
+        self.credible_volts("voltage", at.voltage);
+        self.credible_gate_volts("drive_on", at.drive_on);
+        self.credible_measured("junction", at.junction);
     }
 
     fn spread(&mut self, spread: Option<&TransistorSpread>) {

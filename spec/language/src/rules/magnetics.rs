@@ -164,6 +164,7 @@ impl Scope<'_> {
         }
         if let Some(at) = &saturation.at {
             self.each_above("at", at, "temperatures of a curve rise");
+            at.iter().for_each(|&one| self.credible_measured("at", Some(one)));
         }
         if let (Some(flux), Some(at)) = (&saturation.flux_density, &saturation.at) {
             self.same_length("at", at, "flux_density", flux);

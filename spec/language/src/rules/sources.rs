@@ -11,6 +11,7 @@ impl Rules for Source {
         scope.above_zero("memory", self.memory().copied(), Time::si);
         if let Some(precharge) = self.precharge() {
             scope.above_zero("resistor", precharge.resistor, Resistance::si);
+            scope.credible_precharge(precharge.resistor);
             scope.above_zero("energy", precharge.energy, Energy::si);
             scope.credible_energy(precharge.energy);
             scope.share_above_zero("rest", precharge.rest, 1.0);

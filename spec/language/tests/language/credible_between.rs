@@ -64,6 +64,12 @@ fn values_of_one_part_that_no_part_has_together() {
             "stages: {{ s: {{ topology: boost, legs: 2 }} }}\nsensors: {{ t: {{ measures: {what}, of: [{of}] }} }}"
         )
     };
+    let precharge =
+        |ohms: &str| format!("sources: {{ p: {{ kind: battery, precharge: {{ resistor: {ohms} }} }} }}");
+    let short = |volts: &str| igbt(&format!("short_circuit_at: {{ voltage: {volts} }}"));
+    let short_of = |junction: &str| igbt(&format!("short_circuit_at: {{ junction: {junction} }}"));
+    let thick =
+        |outer: &str| conductor(&format!("cable, section: 16 mm^2, length: 1 m, outer_diameter: {outer}"));
     let pairs = [
         (first("1.05 mV", "14 mJ"), first("1.05 V", "14 mJ")),
         (first("1.05 V", "14 uJ"), first("1.05 V", "5 mJ")),
@@ -86,6 +92,10 @@ fn values_of_one_part_that_no_part_has_together() {
         (elevation("15 m"), elevation("1.5 m")),
         (impulse("500 V"), impulse("2500 V")),
         (sensor("temperature", "s.1"), sensor("current", "s.1")),
+        (precharge("33 mohm"), precharge("33 ohm")),
+        (short("400 kV"), short("400 V")),
+        (short_of("150000 degC"), short_of("150 degC")),
+        (thick("6.5 m"), thick("12 mm")),
     ];
     let cases: Vec<&str> = pairs.iter().map(|(none, _)| none.as_str()).collect();
     insta::assert_snapshot!(table(&cases));
