@@ -2,9 +2,8 @@
 
 use loadworthy_checks::remarks::Remark;
 use loadworthy_checks::verdict::{Grade, Outcome, Verdict};
-use loadworthy_unit::{FigureId, Solved};
 
-use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
+use crate::descriptions::{changed, defects, failing, figure, finding, holding, reviewed};
 
 const LEFT_OPEN: (&str, &str) = ("    on_fault: three_phase_short\n", "");
 const OFF: (&str, &str) = ("three_phase_short", "gates_off");
@@ -16,16 +15,6 @@ fn with(changes: &[(&str, &str)]) -> String {
 fn own(text: &str) -> Vec<&'static str> {
     let all = defects(&reviewed(text));
     all.into_iter().filter(|(check, _)| *check == "back-emf").map(|(_, defect)| defect).collect()
-}
-
-fn figure(text: &str, path: &str) -> f64 {
-    let unit = unit(text);
-    let variant = &unit.variants[0];
-    let solved = Solved::new(variant);
-    let lane = variant.lane_ids().next().expect("a lane");
-    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
-    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
-    solved.figure(id, lane).expect(path)
 }
 
 /// Largest phase current and torque in the first turn after a short, of the flux of each winding stepped where it stands.

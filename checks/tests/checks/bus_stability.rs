@@ -1,19 +1,8 @@
 //! Swings of a bus against its battery: the figure against time stepping, and what the findings say.
 
 use loadworthy_checks::verdict::{Grade, Outcome};
-use loadworthy_unit::{FigureId, Solved};
 
-use crate::descriptions::{changed, defects, failing, finding, holding, reviewed, unit};
-
-fn figure(text: &str, path: &str) -> f64 {
-    let unit = unit(text);
-    let variant = &unit.variants[0];
-    let solved = Solved::new(variant);
-    let lane = variant.lane_ids().next().expect("a lane");
-    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
-    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
-    solved.figure(id, lane).expect(path)
-}
+use crate::descriptions::{changed, defects, failing, figure, finding, holding, reviewed};
 
 /// Swing that is left after twenty turns of the bus of the failing example, as a share of the one that it started from.
 fn left(watts: f64) -> f64 {

@@ -5,7 +5,7 @@ use loadworthy_checks::review::Finding;
 use loadworthy_checks::verdict::{Outcome, Verdict};
 use loadworthy_checks::{Review, review};
 use loadworthy_language::{Files, Input, read};
-use loadworthy_unit::Unit;
+use loadworthy_unit::{FigureId, Solved, Unit};
 use proptest::test_runner::{Config as ProptestConfig, RngSeed};
 
 /// Parts files of the examples.
@@ -137,4 +137,15 @@ pub(crate) fn holds(verdict: &Verdict) -> bool {
 pub(crate) fn repeatable(cases: u32) -> ProptestConfig {
     let rng_seed = RngSeed::Fixed(1);
     ProptestConfig { cases, failure_persistence: None, rng_seed, ..ProptestConfig::default() }
+}
+
+/// A figure by its path, in the first lane of the first variant.
+pub(crate) fn figure(text: &str, path: &str) -> f64 {
+    let unit = unit(text);
+    let variant = &unit.variants[0];
+    let solved = Solved::new(variant);
+    let lane = variant.lane_ids().next().expect("a lane");
+    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
+    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
+    solved.figure(id, lane).expect(path)
 }

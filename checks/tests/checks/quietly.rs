@@ -3,9 +3,9 @@
 use std::collections::BTreeSet;
 
 use loadworthy_checks::review::findings_on;
-use loadworthy_unit::{FigureId, Origin, Solved};
+use loadworthy_unit::Origin;
 
-use crate::descriptions::{changed, failing, finding, holding, reviewed, unit};
+use crate::descriptions::{changed, failing, figure, finding, holding, reviewed, unit};
 
 const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
@@ -52,16 +52,6 @@ fn one(
     part: &str,
 ) -> (Vec<(&'static str, &'static str, String)>, Vec<String>) {
     (vec![(check, defect, part.to_owned())], Vec::new())
-}
-
-fn figure(text: &str, path: &str) -> f64 {
-    let unit = unit(text);
-    let variant = &unit.variants[0];
-    let solved = Solved::new(variant);
-    let lane = variant.lane_ids().next().expect("a lane");
-    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
-    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
-    solved.figure(id, lane).expect(path)
 }
 
 const PRECHARGE: &str = "    precharge: { resistor: 47 ohm, energy: 300 J, load: 0 A }    # within it; the board net waits for the contactor\n";

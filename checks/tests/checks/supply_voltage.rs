@@ -2,19 +2,8 @@
 
 use loadworthy_checks::Review;
 use loadworthy_checks::verdict::{Outcome, Verdict};
-use loadworthy_unit::{FigureId, Solved};
 
-use crate::descriptions::{changed, defects, failing, finding, holding, holds, reviewed, unit};
-
-fn figure(text: &str, path: &str) -> f64 {
-    let unit = unit(text);
-    let variant = &unit.variants[0];
-    let solved = Solved::new(variant);
-    let lane = variant.lane_ids().next().expect("a lane");
-    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
-    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
-    solved.figure(id, lane).expect(path)
-}
+use crate::descriptions::{changed, defects, failing, figure, finding, holding, holds, reviewed};
 
 fn own(review: &Review) -> Vec<&Verdict> {
     review.verdicts.iter().flatten().filter(|one| one.check == "supply-voltage").collect()

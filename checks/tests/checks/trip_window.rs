@@ -1,19 +1,8 @@
 //! The window of a trip: service below it, sensor and devices above it.
 
 use loadworthy_checks::review::Finding;
-use loadworthy_unit::{FigureId, Solved};
 
-use crate::descriptions::{changed, defects, failing, finding, holding, keeps_open, reviewed, unit};
-
-fn figure(text: &str, path: &str) -> f64 {
-    let unit = unit(text);
-    let variant = &unit.variants[0];
-    let solved = Solved::new(variant);
-    let lane = variant.lane_ids().next().expect("a lane");
-    let mut all = (0..variant.tables.figures().len()).map(FigureId::new);
-    let id = all.find(|&id| variant.tables.figure_path(id) == path).expect(path);
-    solved.figure(id, lane).expect(path)
-}
+use crate::descriptions::{changed, defects, failing, figure, finding, holding, keeps_open, reviewed};
 
 fn with(changes: &[(&str, &str)]) -> String {
     changes.iter().fold(holding("trip-window").to_owned(), |text, (from, to)| changed(&text, from, to))

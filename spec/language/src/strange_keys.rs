@@ -100,29 +100,9 @@ fn free_section<'s>(tree: &Tree, shapes: &'s Shapes, root: NodeId, entry: Entry)
 }
 
 /// Sections that a key that is none may have been meant to be.
-pub(crate) const SECTIONS: [&str; 21] = [
-    "sources",
-    "buses",
-    "stages",
-    "devices",
-    "machines",
-    "loads",
-    "branches",
-    "capacitors",
-    "capacitor_types",
-    "magnetics",
-    "conductors",
-    "gate_supplies",
-    "drivers",
-    "controllers",
-    "sensors",
-    "signals",
-    "isolation",
-    "cooling",
-    "duty",
-    "missions",
-    "policy",
-];
+pub(crate) fn sections() -> impl Iterator<Item = &'static str> {
+    parts::SECTIONS.iter().copied().chain(["isolation", "cooling", "policy"])
+}
 
 /// A section whose name is misspelt is there and broken: what refers to its entries is no problem of its own. What parts files
 /// add to it is known all the same.
