@@ -42,6 +42,9 @@ pub enum Limit {
 /// Verdicts that are looked through before the index is asked.
 const NEARBY: usize = 4;
 
+/// Share of itself, one in so many, by which a full list grows, and the least by which it does.
+const GROWTH: usize = 8;
+
 /// The verdicts of one check on one variant.
 #[derive(Clone, Debug)]
 pub struct Verdicts {
@@ -153,6 +156,7 @@ impl Verdicts {
         let near = self.list[nearby..].iter().rposition(is_same).map(|place| nearby + place);
         match near.or_else(|| self.known(part, duty, defect)) {
             None => {
+                self.make_room();
                 self.before.push(self.last.insert((part, duty), self.list.len()));
                 self.list.push(verdict);
             }
@@ -161,6 +165,16 @@ impl Verdicts {
                     self.list[place] = verdict;
                 }
             }
+        }
+    }
+
+    /// A list that is full grows by a part of itself: doubled, that of a check that says one word more of a trial than it said of
+    /// the unit would be a tenth of all that a review of a large unit takes.
+    fn make_room(&mut self) {
+        if self.list.len() == self.list.capacity() {
+            let more = (self.list.len() / GROWTH).max(GROWTH);
+            self.list.reserve_exact(more);
+            self.before.reserve_exact(more);
         }
     }
 

@@ -1,5 +1,6 @@
 //! Judges trials of a described unit: a check that a trial answers to the bit as the description did is not asked again.
 
+use core::iter;
 use core::ops::Range;
 use std::borrow::Cow;
 
@@ -158,15 +159,22 @@ impl Judged<'_> {
     }
 
     pub(super) fn len(&self) -> usize {
-        self.0.iter().map(|one| one.all.len()).sum()
+        self.0.iter().map(OfCheck::len).sum()
     }
 }
 
 /// What one check says of a trial.
 struct OfCheck<'s> {
     all: Cow<'s, [Verdict]>,
-    /// What stands in place of some of them.
-    but: Cow<'s, [(usize, Verdict)]>,
+    /// What stands in place of some of them, in order.
+    but: Cow<'s, [Instead]>,
+}
+
+/// Verdicts in place of others.
+#[derive(Clone)]
+struct Instead {
+    of: Range<usize>,
+    verdicts: Vec<Verdict>,
 }
 
 impl<'s> OfCheck<'s> {
@@ -180,24 +188,62 @@ impl<'s> OfCheck<'s> {
     }
 
     /// The same, where what it says of the description stays and only what differs is kept: in a large unit a change reaches
-    /// little.
+    /// little. Where it asks or drops something, all between the first and the last of these is kept.
     fn beside(described: &'s [Verdict], anew: Vec<Verdict>) -> Self {
-        let about = |one: &Verdict| (one.part, one.duty(), one.defect);
-        if described.len() != anew.len() || described.iter().map(about).ne(anew.iter().map(about)) {
-            return Self::anew(anew);
+        let about = |(one, other): &(&Verdict, &Verdict)| {
+            (one.part, one.duty(), one.defect) == (other.part, other.duty(), other.defect)
+        };
+        let start = described.iter().zip(&anew).take_while(about).count();
+        let rest = described[start..].iter().rev().zip(anew[start..].iter().rev());
+        let end = rest.take_while(about).count();
+        let (asked, other) = (start..described.len() - end, anew.len() - end - start);
+        let mut but: Vec<Instead> = Vec::new();
+        let mut anew = anew.into_iter();
+        differing(0, described, anew.by_ref().take(start), &mut but);
+        let verdicts: Vec<Verdict> = anew.by_ref().take(other).collect();
+        let after = asked.end;
+        if !(asked.is_empty() && verdicts.is_empty()) {
+            but.push(Instead { of: asked, verdicts });
         }
-        let but = anew.into_iter().enumerate().filter(|(place, one)| *one != described[*place]);
-        Self { all: Cow::Borrowed(described), but: but.collect() }
+        differing(after, described, anew, &mut but);
+        Self { all: Cow::Borrowed(described), but: but.into() }
     }
 
     fn again(&self) -> OfCheck<'_> {
         OfCheck { all: Cow::Borrowed(&self.all), but: Cow::Borrowed(&self.but) }
     }
 
+    fn len(&self) -> usize {
+        let gone: usize = self.but.iter().map(|one| one.of.len()).sum();
+        let come: usize = self.but.iter().map(|one| one.verdicts.len()).sum();
+        self.all.len() - gone + come
+    }
+
     fn iter(&self) -> impl Iterator<Item = &Verdict> {
-        let mut but = self.but.iter().peekable();
-        let instead =
-            move |(place, one)| but.next_if(|(of, _)| *of == place).map_or(one, |(_, instead)| instead);
-        self.all.iter().enumerate().map(instead)
+        let from = iter::once(0).chain(self.but.iter().map(|one| one.of.end));
+        let to = self.but.iter().map(|one| one.of.start).chain([self.all.len()]);
+        let instead = self.but.iter().map(|one| one.verdicts.as_slice()).chain([&[][..]]);
+        from.zip(to).zip(instead).flat_map(|((from, to), instead)| self.all[from..to].iter().chain(instead))
+    }
+}
+
+/// Those that differ from what stands at their places, from one on.
+fn differing(
+    from: usize,
+    described: &[Verdict],
+    anew: impl Iterator<Item = Verdict>,
+    but: &mut Vec<Instead>,
+) {
+    for (place, one) in (from..).zip(anew) {
+        if one == described[place] {
+            continue;
+        }
+        match but.last_mut().filter(|last| last.of.end == place) {
+            Some(last) => {
+                last.of.end = place + 1;
+                last.verdicts.push(one);
+            }
+            None => but.push(Instead { of: place..place + 1, verdicts: vec![one] }),
+        }
     }
 }

@@ -17,7 +17,7 @@ use crate::check::Proposal;
 pub(super) struct Elsewhere<'s, 'u> {
     own: usize,
     described: &'s Described<'s, 'u>,
-    standings: Vec<Standing<'u>>,
+    standings: Vec<Standing<'s, 'u>>,
     /// By path; several may read what is written once, such as the halves of a centre tap.
     inputs: Vec<BTreeMap<&'u str, Vec<InputId>>>,
 }
@@ -42,7 +42,7 @@ impl<'s, 'u> Elsewhere<'s, 'u> {
     }
 
     /// How the variant itself stands.
-    pub(super) fn standing(&self) -> &Standing<'u> {
+    pub(super) fn standing(&self) -> &Standing<'s, 'u> {
         &self.standings[self.own]
     }
 

@@ -188,14 +188,14 @@ fn waits_for(after: &Solved<'_>, verdict: &Verdict, missing: Missing) -> String 
 }
 
 /// The least headroom of a cause, where figures are compared, and whether any of its verdicts fails.
-type Least = (Option<Comparison>, bool);
+type Least<'v> = (Option<&'v Comparison>, bool);
 
 fn least<'u, 'v>(
     solved: &Solved<'u>,
     verdicts: impl Iterator<Item = &'v Verdict>,
-) -> BTreeMap<Key<'u>, Least> {
+) -> BTreeMap<Key<'u>, Least<'v>> {
     // What a verdict is about is found sooner than its key; few of them share one.
-    let mut all: Vec<(&Verdict, Least)> = Vec::new();
+    let mut all: Vec<(&Verdict, Least<'_>)> = Vec::new();
     let mut places: HashMap<_, usize, FixedState> = HashMap::default();
     for verdict in verdicts {
         // What has no solution, or is not judged, has nothing to be held against what comes of it.
@@ -209,10 +209,10 @@ fn least<'u, 'v>(
             all.push((verdict, (None, false)));
         }
         let (_, (worst, fails)) = &mut all[place];
-        *worst = lesser(*worst, verdict.comparison().copied());
+        *worst = lesser(*worst, verdict.comparison());
         *fails |= verdict.fails();
     }
-    let mut least: BTreeMap<Key<'u>, Least> = BTreeMap::new();
+    let mut least: BTreeMap<Key<'u>, Least<'v>> = BTreeMap::new();
     for (of, (worst, fails)) in all {
         let known = least.entry(Key::of(of, solved.variant)).or_insert((None, false));
         known.0 = lesser(known.0, worst);
@@ -222,7 +222,7 @@ fn least<'u, 'v>(
 }
 
 /// The comparison that leaves less; of equals the first.
-fn lesser(one: Option<Comparison>, other: Option<Comparison>) -> Option<Comparison> {
+fn lesser<'v>(one: Option<&'v Comparison>, other: Option<&'v Comparison>) -> Option<&'v Comparison> {
     match (one, other) {
         (Some(one), Some(other)) => Some(if other.rank() < one.rank() { other } else { one }),
         (one, other) => one.or(other),

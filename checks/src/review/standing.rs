@@ -1,6 +1,7 @@
 //! How a variant stands before a change, and whether a change leaves it better and no worse.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 use loadworthy_unit::{DutyId, PartId, Variant};
 
@@ -23,28 +24,38 @@ struct Failing<'u> {
 }
 
 /// Which verdicts on a variant fail, and which are not given.
-pub(super) struct Standing<'u> {
+pub(super) struct Standing<'s, 'u> {
     variant: &'u Variant,
     failing: BTreeMap<Identity, Failing<'u>>,
     not_judged: BTreeSet<Identity>,
-    /// What a check said anything of, by part and duty point.
-    judged: BTreeSet<(&'static str, PartId, Option<DutyId>)>,
+    verdicts: &'s [Verdict],
+    /// What a check said anything of, by part and duty point; gathered once it is asked for, as few trials leave anything open.
+    judged: OnceLock<BTreeSet<(&'static str, PartId, Option<DutyId>)>>,
 }
 
-impl<'u> Standing<'u> {
-    pub(super) fn of(verdicts: &[Verdict], variant: &'u Variant) -> Self {
+impl<'s, 'u> Standing<'s, 'u> {
+    pub(super) fn of(verdicts: &'s [Verdict], variant: &'u Variant) -> Self {
         let failing = verdicts.iter().filter_map(|verdict| {
             let is_unsolved = matches!(verdict.fault()?, Fault::Unsolved { .. });
             Some((identity_of(verdict), Failing { key: Key::of(verdict, variant), is_unsolved }))
         });
         let not_judged = verdicts.iter().filter(|v| matches!(v.outcome, Outcome::NotJudged(_)));
-        let judged = verdicts.iter().filter(|v| !matches!(v.outcome, Outcome::NotJudged(_)));
         Self {
             variant,
             failing: failing.collect(),
             not_judged: not_judged.map(identity_of).collect(),
-            judged: judged.map(|v| (v.check, v.part, v.duty())).collect(),
+            verdicts,
+            judged: OnceLock::new(),
         }
+    }
+
+    /// Whether a check said anything of a part in a duty point.
+    fn is_judged(&self, check: &'static str, part: PartId, duty: Option<DutyId>) -> bool {
+        let judged = || {
+            let given = self.verdicts.iter().filter(|v| !matches!(v.outcome, Outcome::NotJudged(_)));
+            given.map(|v| (v.check, v.part, v.duty())).collect()
+        };
+        self.judged.get_or_init(judged).contains(&(check, part, duty))
     }
 
     /// Whether the finding is among the failures.
@@ -72,8 +83,8 @@ impl<'u> Standing<'u> {
             Outcome::Holds(_) => false,
             // Of a part that a check left open it may leave one thing more open, such as one that was no matter before.
             Outcome::NotJudged(_) => {
-                let of_part = (verdict.check, verdict.part, verdict.duty());
-                self.judged.contains(&of_part) && !self.not_judged.contains(&identity_of(verdict))
+                !self.not_judged.contains(&identity_of(verdict))
+                    && self.is_judged(verdict.check, verdict.part, verdict.duty())
             }
             Outcome::Fails { .. } => !self.fails_already(verdict),
         })

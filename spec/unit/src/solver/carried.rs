@@ -113,122 +113,129 @@ impl Edges {
 
 /// What a position carries at an operating point.
 pub(crate) fn carried(position: &Position, point: &Point, load: f64, edges: &Edges) -> Carried {
-    let none = Carried {
-        split: Split::NONE,
-        forward_peak: 0.0,
-        backward_peak: 0.0,
-        turn_on: 0.0,
-        turn_off: 0.0,
-        recovery: 0.0,
-        burnt: 0.0,
-        dead: (0.0, 0.0),
-        voltage: f64::NAN,
-    };
-    let rectifies =
-        |mean: Current, rms: Current, peak: Current, voltage: Voltage, dead: [(f64, f64); 3]| Carried {
-            split: Split {
-                backward_mean: mean,
-                backward_square: SquaredCurrent::new(rms.si() * rms.si()),
-                ..Split::NONE
-            },
-            backward_peak: peak.si(),
-            recovery: load,
-            dead: dead.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1)),
-            voltage: voltage.si(),
-            ..none
-        };
     // What runs empty leaves a diode nothing to recover, and its gate no current to wait for.
-    let runs_empty = point.rests() > 0.0;
-    let load = if runs_empty { 0.0 * load } else { load };
-    match point {
-        Point::Bridge(point) => match position.role {
-            Role::Rectifier => rectifies(
-                point.rectifier_mean,
-                point.rectifier_rms,
-                point.rectifier_peak,
-                point.rectifier_voltage,
-                {
-                    // As freewheeling ends; both halves of a period have one such moment, in which one rectifier follows
-                    // on the other.
-                    let valley = if runs_empty { 0.0 } else { load - 0.5 * point.output_ripple.si() };
-                    let (amps, lasts) = (valley, 0.5 * point.duty_loss);
-                    [Edges::let_go(amps, lasts), edges.take_over(amps, lasts), (0.0, 0.0)]
-                },
-            ),
-            _ => {
-                // Leg a leads, leg b lags.
-                let leg = if position.leg == 0 { &point.leading } else { &point.lagging };
-                let amps = leg.turn_off.si();
-                let (off, against) = if amps < 0.0 { (0.0, -amps) } else { (amps, 0.0 * amps) };
-                Carried {
-                    split: leg.switch,
-                    forward_peak: point.primary_peak.si(),
-                    backward_peak: off,
-                    // A current that has reversed is taken over from the diode of the other switch.
-                    turn_on: against,
-                    burnt: leg.burnt().si(),
-                    turn_off: off,
-                    dead: edges.standing(off, 1.0),
-                    voltage: point.switch_voltage.si(),
-                    ..none
-                }
-            }
-        },
-        Point::Forward(point) => match position.role {
-            Role::Main => {
-                let (turn_on, burnt) = edges.start(point);
-                Carried {
-                    split: point.main,
-                    forward_peak: point.main_peak.si(),
-                    turn_on,
-                    burnt,
-                    turn_off: point.main_peak.si(),
-                    voltage: point.switch_voltage.si(),
-                    ..none
-                }
-            }
-            Role::Clamp => {
-                let off = point.clamp_turn_off.si();
-                Carried {
-                    split: point.clamp.reversed(),
-                    forward_peak: point.clamp_peak.si(),
-                    backward_peak: point.clamp_peak.si(),
-                    turn_off: if off < 0.0 { 0.0 } else { off },
-                    dead: edges.decaying(point),
-                    voltage: point.switch_voltage.si(),
-                    ..none
-                }
-            }
-            Role::Forward => Carried {
-                // It is turned off by what the clamp takes over.
-                recovery: if runs_empty { point.inductor_peak.si() } else { load },
-                ..rectifies(
-                    point.forward_mean,
-                    point.forward_rms,
-                    point.rectifier_peak,
-                    point.forward_voltage,
-                    [
-                        Edges::let_go(point.inductor_peak.si(), edges.let_go_lasts(point)),
-                        (0.0, 0.0),
-                        (0.0, 0.0),
-                    ],
-                )
-            },
-            _ => rectifies(
-                point.freewheel_mean,
-                point.freewheel_rms,
-                point.rectifier_peak,
-                point.freewheel_voltage,
-                {
-                    // Before the main switch turns on it has the whole current still.
-                    let (top, bottom) = (point.inductor_peak.si(), point.inductor_valley.si());
-                    [
-                        edges.standing(bottom, 1.0),
-                        Edges::let_go(bottom, point.duty_loss),
-                        edges.take_over(top, edges.let_go_lasts(point)),
-                    ]
-                },
-            ),
-        },
+    let recovered = if point.rests() > 0.0 { 0.0 * load } else { load };
+    match (point, position.role) {
+        (Point::Bridge(point), Role::Rectifier) => of_bridge_rectifier(point, recovered, edges),
+        (Point::Bridge(point), _) => of_bridge_leg(point, position.leg, edges),
+        (Point::Forward(point), Role::Main) => of_main(point, edges),
+        (Point::Forward(point), Role::Clamp) => of_clamp(point, edges),
+        (Point::Forward(point), Role::Forward) => of_forward_rectifier(point, recovered, edges),
+        (Point::Forward(point), _) => of_freewheel(point, recovered, edges),
+    }
+}
+
+const NOTHING: Carried = Carried {
+    split: Split::NONE,
+    forward_peak: 0.0,
+    backward_peak: 0.0,
+    turn_on: 0.0,
+    turn_off: 0.0,
+    recovery: 0.0,
+    burnt: 0.0,
+    dead: (0.0, 0.0),
+    voltage: f64::NAN,
+};
+
+/// What a rectifier carries: mean, RMS and largest current, and what it blocks.
+fn rectified((mean, rms, peak): (Current, Current, Current), blocks: Voltage) -> Carried {
+    let square = SquaredCurrent::new(rms.si() * rms.si());
+    Carried {
+        split: Split { backward_mean: mean, backward_square: square, ..Split::NONE },
+        backward_peak: peak.si(),
+        voltage: blocks.si(),
+        ..NOTHING
+    }
+}
+
+/// Mean and mean square of currents that follow on one another within a period.
+fn in_turn(all: &[(f64, f64)]) -> (f64, f64) {
+    all.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1))
+}
+
+fn of_bridge_rectifier(point: &FullBridgePoint, recovered: f64, edges: &Edges) -> Carried {
+    // As freewheeling ends; both halves of a period have one such moment, in which one rectifier follows on the other.
+    let valley = if point.rest > 0.0 { 0.0 } else { recovered - 0.5 * point.output_ripple.si() };
+    let lasts = 0.5 * point.duty_loss;
+    Carried {
+        recovery: recovered,
+        dead: in_turn(&[Edges::let_go(valley, lasts), edges.take_over(valley, lasts)]),
+        ..rectified(
+            (point.rectifier_mean, point.rectifier_rms, point.rectifier_peak),
+            point.rectifier_voltage,
+        )
+    }
+}
+
+/// A switch of the bridge; leg 0 leads, leg 1 lags.
+fn of_bridge_leg(point: &FullBridgePoint, number: usize, edges: &Edges) -> Carried {
+    let leg = if number == 0 { &point.leading } else { &point.lagging };
+    let amps = leg.turn_off.si();
+    let (off, against) = if amps < 0.0 { (0.0, -amps) } else { (amps, 0.0 * amps) };
+    Carried {
+        split: leg.switch,
+        forward_peak: point.primary_peak.si(),
+        backward_peak: off,
+        // A current that has reversed is taken over from the diode of the other switch.
+        turn_on: against,
+        burnt: leg.burnt().si(),
+        turn_off: off,
+        dead: edges.standing(off, 1.0),
+        voltage: point.switch_voltage.si(),
+        ..NOTHING
+    }
+}
+
+fn of_main(point: &ForwardPoint, edges: &Edges) -> Carried {
+    let (turn_on, burnt) = edges.start(point);
+    Carried {
+        split: point.main,
+        forward_peak: point.main_peak.si(),
+        turn_on,
+        burnt,
+        turn_off: point.main_peak.si(),
+        voltage: point.switch_voltage.si(),
+        ..NOTHING
+    }
+}
+
+fn of_clamp(point: &ForwardPoint, edges: &Edges) -> Carried {
+    let off = point.clamp_turn_off.si();
+    Carried {
+        split: point.clamp.reversed(),
+        forward_peak: point.clamp_peak.si(),
+        backward_peak: point.clamp_peak.si(),
+        turn_off: if off < 0.0 { 0.0 } else { off },
+        dead: edges.decaying(point),
+        voltage: point.switch_voltage.si(),
+        ..NOTHING
+    }
+}
+
+/// The rectifier that conducts while the main switch does.
+fn of_forward_rectifier(point: &ForwardPoint, recovered: f64, edges: &Edges) -> Carried {
+    let top = point.inductor_peak.si();
+    Carried {
+        // It is turned off by what the clamp takes over, also where the choke runs empty afterwards.
+        recovery: if point.idle > 0.0 { top } else { recovered },
+        dead: in_turn(&[Edges::let_go(top, edges.let_go_lasts(point))]),
+        ..rectified((point.forward_mean, point.forward_rms, point.rectifier_peak), point.forward_voltage)
+    }
+}
+
+fn of_freewheel(point: &ForwardPoint, recovered: f64, edges: &Edges) -> Carried {
+    // Before the main switch turns on it has the whole current still.
+    let (top, bottom) = (point.inductor_peak.si(), point.inductor_valley.si());
+    Carried {
+        recovery: recovered,
+        dead: in_turn(&[
+            edges.standing(bottom, 1.0),
+            Edges::let_go(bottom, point.duty_loss),
+            edges.take_over(top, edges.let_go_lasts(point)),
+        ]),
+        ..rectified(
+            (point.freewheel_mean, point.freewheel_rms, point.rectifier_peak),
+            point.freewheel_voltage,
+        )
     }
 }

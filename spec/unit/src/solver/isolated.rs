@@ -2,7 +2,7 @@
 
 use loadworthy_physics::Law;
 use loadworthy_physics::converters::forward;
-use loadworthy_physics::converters::full_bridge::{self, LegPoint};
+use loadworthy_physics::converters::full_bridge;
 use loadworthy_physics::converters::wave::Wave;
 
 use crate::plan::{Isolated, IsolatedKind, MagneticRole, Plan, Position, Role, Stage};
@@ -180,6 +180,38 @@ fn driven_voltage<const L: usize, T: Trace>(
     pass.put(isolated.figures.driven_voltage, &laws::DRIVEN_VOLTAGE, &from[..count], |l| volts[l] + drop[l]);
 }
 
+/// Of which law each group of figures of a stage is.
+struct ByKind {
+    duty: &'static Law,
+    primary: &'static Law,
+    choke: &'static Law,
+    magnetising: &'static Law,
+    input: &'static Law,
+    output: &'static Law,
+    volts: &'static Law,
+}
+
+static OF_FORWARD: ByKind = ByKind {
+    duty: &forward::DUTY,
+    primary: &forward::PRIMARY,
+    choke: &forward::RECTIFIER,
+    magnetising: &forward::MAGNETISING,
+    input: &forward::CAPACITORS,
+    output: &forward::CAPACITORS,
+    volts: &forward::VOLTAGES,
+};
+
+static OF_BRIDGE: ByKind = ByKind {
+    duty: &full_bridge::DUTY,
+    primary: &full_bridge::PRIMARY,
+    choke: &full_bridge::INDUCTOR,
+    magnetising: &full_bridge::MAGNETISING,
+    input: &full_bridge::INPUT_CAPACITOR,
+    output: &full_bridge::OUTPUT_CAPACITOR,
+    volts: &laws::BLOCKED,
+};
+
+/// Currents and voltages of the stage as a whole.
 fn figures<const L: usize, T: Trace>(
     plan: &Plan,
     stage: &Stage,
@@ -201,9 +233,8 @@ fn figures<const L: usize, T: Trace>(
         stage.carrier.into(),
     ];
     let is_forward = isolated.kind == IsolatedKind::Forward;
-    let mut duty = if is_forward { &forward::DUTY } else { &full_bridge::DUTY };
-    let primary = if is_forward { &forward::PRIMARY } else { &full_bridge::PRIMARY };
-    let mut choke = if is_forward { &forward::RECTIFIER } else { &full_bridge::INDUCTOR };
+    let of = if is_forward { &OF_FORWARD } else { &OF_BRIDGE };
+    let (mut duty, mut choke) = (of.duty, of.choke);
     if points[0].rests() > 0.0 {
         let resting = if is_forward { &forward::RESTING } else { &full_bridge::RESTING };
         (duty, choke) = (resting, resting);
@@ -222,54 +253,47 @@ fn figures<const L: usize, T: Trace>(
         pass.put(figure, law, from, by_lane);
     };
     macro_rules! either {
-        ($bridge:ident, $forward:ident) => {
+        ($bridge:ident $(. $of_bridge:ident())*, $forward:ident $(. $of_forward:ident())*) => {
             &|l| match &points[l] {
-                Point::Bridge(point) => point.$bridge.si(),
-                Point::Forward(point) => point.$forward.si(),
+                Point::Bridge(point) => point.$bridge$(.$of_bridge())*,
+                Point::Forward(point) => point.$forward$(.$of_forward())*,
             }
         };
     }
-    put(out.effective_duty, duty, &|l| match &points[l] {
-        Point::Bridge(point) => point.effective_duty,
-        Point::Forward(point) => point.effective_duty,
-    });
-    put(out.duty, duty, &|l| match &points[l] {
-        Point::Bridge(point) => point.phase_shift,
-        Point::Forward(point) => point.duty,
-    });
-    put(out.primary_rms, primary, &|l| match &points[l] {
-        Point::Bridge(point) => point.primary_rms.si(),
-        Point::Forward(point) => point.primary_wave.square().root().si(),
-    });
-    put(out.primary_peak, primary, either!(primary_peak, main_peak));
-    put(out.secondary_rms, &laws::SECONDARY, &|l| match &points[l] {
-        Point::Bridge(point) => point.secondary_rms.si(),
-        Point::Forward(point) => point.forward_rms.si(),
-    });
-    put(out.ripple, choke, either!(inductor_ripple, inductor_ripple));
-    put(out.choke_rms, choke, either!(inductor_rms, inductor_rms));
-    put(out.choke_peak, choke, either!(inductor_peak, inductor_peak));
-    put(out.magnetising_ripple, primary, either!(magnetising_ripple, magnetising_ripple));
-    let magnetising = if is_forward { &forward::MAGNETISING } else { &full_bridge::MAGNETISING };
-    put(out.magnetising_peak, magnetising, either!(magnetising_peak, magnetising_peak));
-    let (input, output) = if is_forward {
-        (&forward::CAPACITORS, &forward::CAPACITORS)
-    } else {
-        (&full_bridge::INPUT_CAPACITOR, &full_bridge::OUTPUT_CAPACITOR)
-    };
-    put(out.input_ripple, input, either!(input_capacitor_rms, input_capacitor_rms));
-    put(out.output_ripple, output, either!(output_capacitor_rms, output_capacitor_rms));
-    let volts = if is_forward { &forward::VOLTAGES } else { &laws::BLOCKED };
-    put(out.rectifier_voltage, volts, either!(rectifier_voltage, forward_voltage));
+    put(out.effective_duty, duty, either!(effective_duty, effective_duty));
+    put(out.duty, duty, either!(phase_shift, duty));
+    put(out.primary_rms, of.primary, either!(primary_rms.si(), primary_wave.square().root().si()));
+    put(out.primary_peak, of.primary, either!(primary_peak.si(), main_peak.si()));
+    put(out.secondary_rms, &laws::SECONDARY, either!(secondary_rms.si(), forward_rms.si()));
+    put(out.ripple, choke, either!(inductor_ripple.si(), inductor_ripple.si()));
+    put(out.choke_rms, choke, either!(inductor_rms.si(), inductor_rms.si()));
+    put(out.choke_peak, choke, either!(inductor_peak.si(), inductor_peak.si()));
+    put(out.magnetising_ripple, of.primary, either!(magnetising_ripple.si(), magnetising_ripple.si()));
+    put(out.magnetising_peak, of.magnetising, either!(magnetising_peak.si(), magnetising_peak.si()));
+    put(out.input_ripple, of.input, either!(input_capacitor_rms.si(), input_capacitor_rms.si()));
+    put(out.output_ripple, of.output, either!(output_capacitor_rms.si(), output_capacitor_rms.si()));
+    put(out.rectifier_voltage, of.volts, either!(rectifier_voltage.si(), forward_voltage.si()));
     if let Some(freewheel) = out.freewheel_voltage {
-        put(freewheel, volts, either!(rectifier_voltage, freewheel_voltage));
+        put(freewheel, of.volts, either!(rectifier_voltage.si(), freewheel_voltage.si()));
     }
-    put(out.switch_voltage, volts, either!(switch_voltage, switch_voltage));
-    let soft = |leg: &LegPoint| if leg.switches_softly() == Some(false) { 0.0 } else { 1.0 };
+    put(out.switch_voltage, of.volts, either!(switch_voltage.si(), switch_voltage.si()));
+    switches_softly(stage, isolated, points, from_port.voltage.into(), pass);
+}
+
+/// Whether the turn-on that costs most is soft: of a bridge that of its lagging leg, of a forward converter that of its main
+/// switch.
+fn switches_softly<const L: usize, T: Trace>(
+    stage: &Stage,
+    isolated: &Isolated,
+    points: &[Point; L],
+    input_voltage: Operand,
+    pass: &mut Pass<'_, L, T>,
+) {
+    let (inputs, out) = (&isolated.inputs, &isolated.figures);
     let [one, other] = inputs.output_capacitance.map(Operand::from);
-    if is_forward {
+    if isolated.kind == IsolatedKind::Forward {
         let from: &[Operand] = &[
-            all[0],
+            input_voltage,
             out.magnetising_ripple.into(),
             inputs.leakage.into(),
             stage.dead_time.into(),
@@ -289,9 +313,10 @@ fn figures<const L: usize, T: Trace>(
         });
         return;
     }
-    let from: &[Operand] = &[all[0], out.primary_peak.into(), inputs.leakage.into(), one, other];
+    let from: &[Operand] = &[input_voltage, out.primary_peak.into(), inputs.leakage.into(), one, other];
     pass.put(out.soft, &full_bridge::SOFT_SWITCHING, from, |l| match &points[l] {
-        Point::Bridge(point) => soft(&point.lagging),
+        Point::Bridge(point) if point.lagging.switches_softly() == Some(false) => 0.0,
+        Point::Bridge(_) => 1.0,
         Point::Forward(_) => f64::NAN,
     });
 }
