@@ -10,7 +10,7 @@ use loadworthy_physics::{
 
 use crate::plan::{Bank, Bus, Life, Plan, Ripple, RippleTerm, Stage};
 use crate::solver::bridge::modulation;
-use crate::solver::division::{self, divides};
+use crate::solver::division::{self, Division, divides};
 use crate::solver::laws;
 use crate::solver::pass::Pass;
 use crate::solver::ripple_voltage;
@@ -52,6 +52,53 @@ fn of_bus<const L: usize, T: Trace>(
 ) {
     let (ripple, Some(figures)) = (&bus.ripple, bus.ripple.figures) else { return };
     let division = &mut scratch.division;
+    let (mut total, alone) = together(plan, ripple, pass, division);
+    // What could not be read and may stand here leaves the ripple unknown.
+    for unknown in &bus.drawn {
+        if let Operand::Input(input) = unknown {
+            for l in 0..L {
+                total[l] += 0.0 * pass.inputs[input.index()][l];
+            }
+        }
+    }
+    let is_divided: [bool; L] = core::array::from_fn(|l| divides(plan, bus, pass.inputs, l));
+    if is_divided != [false; L] {
+        division.divide(plan, bus, pass);
+    }
+    for l in (0..L).filter(|&l| !is_divided[l]) {
+        division.largest[l] = alone[l];
+        taken_by_one(plan, ripple, (l, total[l]), pass, division);
+    }
+    // A stage whose ripple is not known may send a line that resonates, and swing the bus by anything.
+    let largest: [f64; L] = core::array::from_fn(|l| division.largest[l] + 0.0 * total[l]);
+    let volts: [f64; L] = core::array::from_fn(|l| division.volts[l] + 0.0 * total[l]);
+    let mut from: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        from = operands(plan, ripple);
+        from.extend(bus.drawn.iter().filter(|drawn| matches!(drawn, Operand::Input(_))));
+    }
+    pass.put(figures.current, &TOGETHER, &from, |l| root(total[l]));
+    let mut divided = from.clone();
+    divided.extend(division::from(plan, bus, pass));
+    pass.put(figures.largest_share, &capacitor_bank::SHARE, &divided, |l| largest[l]);
+    if T::LISTENS {
+        ripple_voltage::from(plan, ripple, &mut divided);
+    }
+    let swing = pass.put(figures.voltage, &ripple_voltage::VOLTAGE, &divided, |l| volts[l]);
+    for &bank in &ripple.banks {
+        let square = scratch.division.squares[bank];
+        of_bank(plan, bus, &plan.banks[bank], &square, &swing, pass);
+    }
+}
+
+/// Mean square of all that stages send into a bus, and 1 where any does; what two of them that follow one carrier have in
+/// common is kept for the division.
+fn together<const L: usize, T: Trace>(
+    plan: &Plan,
+    ripple: &Ripple,
+    pass: &Pass<'_, L, T>,
+    division: &mut Division<L>,
+) -> ([f64; L], [f64; L]) {
     division.commons.clear();
     let (mut total, mut alone) = ([0.0; L], [0.0; L]);
     for (place, term) in ripple.terms.iter().enumerate() {
@@ -79,57 +126,30 @@ fn of_bus<const L: usize, T: Trace>(
             division.commons.push((earlier, place, common));
         }
     }
-    // What could not be read and may stand here leaves the ripple unknown.
-    for unknown in &bus.drawn {
-        if let Operand::Input(input) = unknown {
-            for l in 0..L {
-                total[l] += 0.0 * pass.inputs[input.index()][l];
-            }
-        }
-    }
-    let is_divided: [bool; L] = core::array::from_fn(|l| divides(plan, bus, pass.inputs, l));
-    if is_divided != [false; L] {
-        division.divide(plan, bus, pass);
-    }
-    // One bank with nothing beside it takes it all.
-    for l in (0..L).filter(|&l| !is_divided[l]) {
-        division.largest[l] = alone[l];
-        division.volts[l] = 0.0;
-        for &bank in &ripple.banks {
-            division.squares[bank][l] = total[l];
-        }
-        let across = ripple_voltage::alone(plan, ripple, l, pass);
-        let henry = Some(ripple_voltage::inductance(plan, ripple, l, pass));
-        for term in &ripple.terms {
-            if pass.figures[term.current.index()][l].abs() > 0.0 {
-                let lines = plan.ripple_lines(term, pass.at(l));
-                let (across, stage) = (core::slice::from_ref(&across), (term, &lines));
-                let (volts, pulses) = (&mut division.volts[l], &mut division.pulses);
-                ripple_voltage::of_stage(plan, stage, (across, henry), l, pass, pulses, |_, own| {
-                    *volts += own
-                });
-            }
-        }
-    }
-    // A stage whose ripple is not known may send a line that resonates, and swing the bus by anything.
-    let largest: [f64; L] = core::array::from_fn(|l| division.largest[l] + 0.0 * total[l]);
-    let volts: [f64; L] = core::array::from_fn(|l| division.volts[l] + 0.0 * total[l]);
-    let mut from: Vec<Operand> = Vec::new();
-    if T::LISTENS {
-        from = operands(plan, ripple);
-        from.extend(bus.drawn.iter().filter(|drawn| matches!(drawn, Operand::Input(_))));
-    }
-    pass.put(figures.current, &TOGETHER, &from, |l| root(total[l]));
-    let mut divided = from.clone();
-    divided.extend(division::from(plan, bus, pass));
-    pass.put(figures.largest_share, &capacitor_bank::SHARE, &divided, |l| largest[l]);
-    if T::LISTENS {
-        ripple_voltage::from(plan, ripple, &mut divided);
-    }
-    let swing = pass.put(figures.voltage, &ripple_voltage::VOLTAGE, &divided, |l| volts[l]);
+    (total, alone)
+}
+
+/// One bank with nothing beside it takes it all.
+fn taken_by_one<const L: usize, T: Trace>(
+    plan: &Plan,
+    ripple: &Ripple,
+    (l, square): (usize, f64),
+    pass: &Pass<'_, L, T>,
+    division: &mut Division<L>,
+) {
+    division.volts[l] = 0.0;
     for &bank in &ripple.banks {
-        let square = scratch.division.squares[bank];
-        of_bank(plan, bus, &plan.banks[bank], &square, &swing, pass);
+        division.squares[bank][l] = square;
+    }
+    let across = ripple_voltage::alone(plan, ripple, l, pass);
+    let henry = Some(ripple_voltage::inductance(plan, ripple, l, pass));
+    for term in &ripple.terms {
+        if pass.figures[term.current.index()][l].abs() > 0.0 {
+            let lines = plan.ripple_lines(term, pass.at(l));
+            let (across, stage) = (core::slice::from_ref(&across), (term, &lines));
+            let (volts, pulses) = (&mut division.volts[l], &mut division.pulses);
+            ripple_voltage::of_stage(plan, stage, (across, henry), l, pass, pulses, |_, own| *volts += own);
+        }
     }
 }
 
