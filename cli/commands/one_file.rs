@@ -48,10 +48,17 @@ pub(super) fn about_one_taken(
     }
 }
 
+/// Problems that are told beside what is shown; a review tells all of them.
+const MOST_PROBLEMS: usize = 10;
+
 pub(super) fn tell_problems(described: &Described, errors: &mut Output<'_>) {
-    let Some(first) = described.problems.first() else { return };
-    let places::Place { file, line, column, .. } = places::of_span(&described.tree, first.at);
-    errors.tell(&format!("{file}:{line}:{column}: {}", first.message));
+    if described.problems.is_empty() {
+        return;
+    }
+    for problem in described.problems.iter().take(MOST_PROBLEMS) {
+        let places::Place { file, line, column, .. } = places::of_span(&described.tree, problem.at);
+        errors.tell(&format!("{file}:{line}:{column}: {}", problem.message));
+    }
     let problems = counted(described.problems.len(), "problem", "problems");
     errors.tell(&format!("loadworthy: {problems}; `loadworthy review` shows what to write"));
     if described.unit.written.is_some() {

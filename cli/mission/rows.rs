@@ -33,7 +33,7 @@ impl<'v, R: Read> Reader<'v, R> {
     /// Everything that is wrong with it.
     pub(crate) fn new(variant: &'v Variant, duty: Option<DutyId>, file: R) -> Result<Self, Mistakes> {
         let mut rows = csv::ReaderBuilder::new().trim(csv::Trim::None).from_reader(file);
-        let header = rows.headers().map_err(|why| vec![unreadable(&why)])?.clone();
+        let header = rows.headers().map_err(|why| vec![unreadable(&why, &csv::StringRecord::new())])?.clone();
         if header.len() == 1 && header.get(0).is_some_and(|field| field.contains(';')) {
             let told = "columns are separated by commas, and numbers have a decimal point".to_owned();
             return Err(vec![(1, Some(1), told)]);
@@ -79,7 +79,7 @@ impl<'v, R: Read> Reader<'v, R> {
                 Ok(true) => self.row(rows, &mut mistakes),
                 Ok(false) => break,
                 Err(why) => {
-                    mistakes.push(unreadable(&why));
+                    mistakes.push(unreadable(&why, &self.record));
                     if !matches!(
                         why.kind(),
                         csv::ErrorKind::UnequalLengths { .. } | csv::ErrorKind::Utf8 { .. }
@@ -164,15 +164,23 @@ fn states(variant: &Variant, header: &Header, duty: DutyId) -> Result<(), String
     Ok(())
 }
 
-fn unreadable(why: &csv::Error) -> (u64, Option<usize>, String) {
+fn unreadable(why: &csv::Error, record: &csv::StringRecord) -> (u64, Option<usize>, String) {
     let line = why.position().map_or(1, csv::Position::line);
-    let told = match why.kind() {
-        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
-            format!("{len} columns, where the first line has {expected_len}")
+    let (column, told) = match why.kind() {
+        // A quote that is never closed takes all that follows into its field.
+        csv::ErrorKind::UnequalLengths { len, .. }
+            if record.iter().last().is_some_and(|field| field.contains('\n')) =>
+        {
+            (usize::try_from(*len).ok(), "a quote opens here and is never closed".to_owned())
         }
-        csv::ErrorKind::Utf8 { .. } => "it is not UTF-8".to_owned(),
-        csv::ErrorKind::Io(why) => crate::output::reason(why),
-        _ => "it cannot be read".to_owned(),
+        csv::ErrorKind::UnequalLengths { expected_len, len, .. } => {
+            let columns = if *len == 1 { "column" } else { "columns" };
+            let told = format!("{len} {columns}, where the first line has {expected_len}");
+            (usize::try_from(*len.min(expected_len) + 1).ok(), told)
+        }
+        csv::ErrorKind::Utf8 { err, .. } => (Some(err.field() + 1), "it is not UTF-8".to_owned()),
+        csv::ErrorKind::Io(why) => (None, crate::output::reason(why)),
+        _ => (None, "it cannot be read".to_owned()),
     };
-    (line, None, told)
+    (line, column, told)
 }

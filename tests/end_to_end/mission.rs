@@ -146,7 +146,10 @@ fn files_that_cannot_be_used_say_where() {
             "lasts [s];coolant.inlet [degC]\n1;60\n",
             "line 1, column 1: columns are separated by commas, and numbers have a decimal point",
         ),
-        (&format!("{HEAD}{row}1,60\n"), "line 3: 2 columns, where the first line has 3"),
+        (&format!("{HEAD}{row}1,60\n"), "line 3, column 3: 2 columns, where the first line has 3"),
+        (&format!("{HEAD}1\n"), "line 2, column 2: 1 column, where the first line has 3"),
+        (&format!("{HEAD}1,60,40,7\n"), "line 2, column 4: 4 columns, where the first line has 3"),
+        (&format!("{HEAD}1,\"60,40\n{row}{row}"), "line 2, column 2: a quote opens here and is never closed"),
         (
             &format!("{HEAD}{row}1,,40\n"),
             "line 3, column 2: nothing is stated; a row states every column, in `coolant.inlet`",

@@ -15,6 +15,8 @@ pub(super) const ASKED: f64 = 1.0;
 const CLOSE: f64 = 1e-5;
 /// A factor below this is next to no load.
 const LEAST: f64 = 0.01;
+/// A factor below this is what the search leaves of no load at all.
+const NO_LOAD: f64 = 1e-5;
 /// Rounds that may leave more than half of a bracket before it is halved.
 const SLOW: u8 = 2;
 
@@ -58,6 +60,11 @@ impl Bracket {
     /// The largest factor known to hold.
     pub(super) fn holds(&self) -> Option<f64> {
         self.place().map(|place| self.tried[place].0)
+    }
+
+    /// The same as it is told: what only just differs from no load is none.
+    pub(super) fn largest_factor(&self) -> Option<f64> {
+        self.holds().map(|factor| if factor < NO_LOAD { 0.0 } else { factor })
     }
 
     /// The least factor above it that is known not to, with how it was judged; the least of all where none holds.

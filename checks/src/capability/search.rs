@@ -83,7 +83,7 @@ impl Search<'_, '_> {
         let at = self.bench.question.at.clone();
         let of = |(bracket, at): (&Bracket, f64)| Point {
             at,
-            factor: bracket.holds(),
+            factor: bracket.largest_factor(),
             limit: self.limit(bracket, at),
             lighter: bracket.lighter().and_then(|(factor, judged, _)| {
                 Some((*factor, judged.limit.clone().or_else(|| self.unjudged(judged))?))

@@ -26,6 +26,7 @@ pub(crate) static LOST_LOAD_VOLTAGE: PolicyItem = PolicyItem {
 
 const RISES: &str = "bus-rise";
 const NO_TRIP: &str = "no-trip";
+const IN_PART: &str = "rise-in-part";
 
 static ABOUT: About = About {
     name: "loss-of-load",
@@ -36,6 +37,10 @@ static ABOUT: About = About {
     holds: include_str!("holds.yaml"),
     defects: &[
         (RISES, "once its sink has opened a bus rises above what is stated for it, or what stands across it"),
+        (
+            IN_PART,
+            "what a bus comes to after its gates are off, or what stands across it, is not known beside what is",
+        ),
         (NO_TRIP, "nothing switches off what lifts a bus once its sink has opened"),
     ],
     policy: &[&LOST_LOAD_VOLTAGE],
@@ -137,16 +142,23 @@ fn judge(lost: &Lost, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         out.put(solved, subject, Outcome::NotJudged(missing), Vec::new());
         return;
     }
-    let mut hold = |figure: FigureId, limit, policy| {
-        let compared = compare(solved, lane, (figure, Dimension::Voltage), Limit::Input(limit), policy);
-        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
+    let hold = |figure: FigureId, limit, policy| {
+        compare(solved, lane, (figure, Dimension::Voltage), Limit::Input(limit), policy)
     };
     // Up to the highest voltage that is stated all stages may switch; after that they have stopped.
-    if solved.variant.tables.is_written(bus.highest) {
-        hold(lost.as_gates_go_off, bus.highest, None);
+    let stated = solved.variant.tables.is_written(bus.highest);
+    let until = stated.then(|| hold(lost.as_gates_go_off, bus.highest, None));
+    let across = across_bus(bus_place, solved, lane).into_iter();
+    let after = across.map(|(_, limit)| hold(lost.highest, limit, Some(&LOST_LOAD_VOLTAGE)));
+    let (known, lacking): (Vec<_>, Vec<_>) = until.into_iter().chain(after).partition(Result::is_ok);
+    // What fails already must not hide what is not known yet, which may be worse.
+    let of_lacking = if known.is_empty() { RISES } else { IN_PART };
+    for compared in known {
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
     }
-    for (_, limit) in across_bus(bus_place, solved, lane) {
-        hold(lost.highest, limit, Some(&LOST_LOAD_VOLTAGE));
+    for compared in lacking {
+        let subject = Subject { defect: of_lacking, ..subject };
+        out.put(solved, subject, outcome(compared, Grade::Major), Vec::new());
     }
 }
 

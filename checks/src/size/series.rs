@@ -62,9 +62,9 @@ pub(crate) fn bar_widths() -> Vec<f64> {
     BAR_WIDTHS.to_vec()
 }
 
-/// Thicknesses of bars; of what is thinner than any of them those of sheet as well.
-pub(super) fn bar_thicknesses(described: f64) -> Vec<f64> {
-    let sheet = SHEET_THICKNESSES.iter().filter(|_| described < 1.5 * BAR_THICKNESSES[0]);
+/// Thicknesses of bars, of laminated ones also those of sheet.
+pub(super) fn bar_thicknesses(is_laminated: bool) -> Vec<f64> {
+    let sheet = SHEET_THICKNESSES.iter().filter(|_| is_laminated);
     sheet.chain(&BAR_THICKNESSES).copied().collect()
 }
 
@@ -112,8 +112,8 @@ mod tests {
             devices(36.0),
             capacitors(6.0),
             bar_widths(),
-            bar_thicknesses(1e-3),
-            bar_thicknesses(4e-3),
+            bar_thicknesses(true),
+            bar_thicknesses(false),
             foil_widths(),
             foil_thicknesses(),
             cable_sections(),

@@ -7,7 +7,7 @@ use core::f64::consts::PI;
 
 use loadworthy_unit::plan::{Plan, Stage, Topology};
 use loadworthy_unit::stock::{LegList, Stock};
-use loadworthy_unit::{Dimension, DutyId, InputId, Variant};
+use loadworthy_unit::{Dimension, DutyId, InputId, Solved, Variant};
 
 use super::{Kind, series};
 use crate::figure_text::written;
@@ -158,7 +158,8 @@ fn text(value: f64, dimension: Dimension) -> String {
 /// What of a variant may be sized, in the order of the objectives, and what may not.
 #[must_use]
 pub fn of_variant(variant: &Variant, stock: &Stock<'_>) -> (Vec<Sizable>, Vec<Unsizable>) {
-    let mut found = Found { variant, stock, sizable: Vec::new(), unsizable: Vec::new() };
+    let solved = Solved::new(variant);
+    let mut found = Found { variant, solved, stock, sizable: Vec::new(), unsizable: Vec::new() };
     for stage in &variant.plan.stages {
         found.legs(stage);
     }
@@ -178,6 +179,7 @@ pub fn of_variant(variant: &Variant, stock: &Stock<'_>) -> (Vec<Sizable>, Vec<Un
 
 struct Found<'u> {
     variant: &'u Variant,
+    solved: Solved<'u>,
     stock: &'u Stock<'u>,
     sizable: Vec<Sizable>,
     unsizable: Vec<Unsizable>,

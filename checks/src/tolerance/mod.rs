@@ -49,8 +49,59 @@ pub struct Shifts {
     pub summed: f64,
     /// Headroom less the root of the sum of squares.
     pub root_sum_square: f64,
-    /// Headroom with all values at their bad ends at once, solved again; none where there it is not known.
-    pub solved: Option<f64>,
+    /// With all values at their bad ends at once, solved again.
+    pub solved: Left,
+    /// Values at an end of which it cannot be judged, such as one with which a curve ends; which end is the bad one is not
+    /// known of them.
+    pub unknown: Vec<Unknown>,
+}
+
+/// What is left of a comparison with other values.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Left {
+    /// Its headroom.
+    Headroom(f64),
+    /// What is asked has no solution.
+    Unsolved,
+    /// It cannot be judged.
+    NotJudged,
+    /// Nothing is compared any more, such as a gain that is none.
+    Nothing,
+}
+
+impl Left {
+    fn of(verdict: &Verdict) -> Self {
+        match (&verdict.outcome, verdict.comparison()) {
+            (Outcome::NotJudged(_), _) => Self::NotJudged,
+            (_, Some(compared)) => Self::Headroom(compared.headroom),
+            (Outcome::Fails { .. }, None) => Self::Unsolved,
+            (Outcome::Holds(_), None) => Self::Nothing,
+        }
+    }
+
+    /// The headroom, where there is one.
+    #[must_use]
+    pub const fn headroom(self) -> Option<f64> {
+        match self {
+            Self::Headroom(headroom) => Some(headroom),
+            Self::Unsolved | Self::NotJudged | Self::Nothing => None,
+        }
+    }
+
+    /// Whether it fails.
+    #[must_use]
+    pub fn fails(self) -> bool {
+        self == Self::Unsolved || self.headroom().is_some_and(|headroom| headroom < 0.0)
+    }
+}
+
+/// An end of a value at which something cannot be judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Unknown {
+    /// Place of the value in [`Tolerance::varied`].
+    pub varied: usize,
+    /// Whether it is the high end.
+    pub at_high: bool,
 }
 
 /// What one value takes from a headroom.
@@ -58,9 +109,7 @@ pub struct Shifts {
 pub struct Taken {
     /// Place of the value.
     pub varied: usize,
-    /// Headroom at its low end and at its high end; none where it is not known there.
-    pub ends: [Option<f64>; 2],
-    /// What it takes at the end that takes more; infinite where the comparison is lost there.
+    /// What it takes at the end that takes more; infinite where what is asked has no solution there.
     pub takes: f64,
     /// Whether that end is the high one.
     pub at_high: bool,
@@ -71,7 +120,8 @@ impl Shifts {
     #[must_use]
     pub fn is_linear(&self) -> bool {
         let sum = self.headroom - self.summed;
-        self.solved.is_some_and(|solved| (solved - self.summed).abs() <= LINEAR_WITHIN * sum.abs() + NONE)
+        let is_near = |solved: f64| (solved - self.summed).abs() <= LINEAR_WITHIN * sum.abs() + NONE;
+        self.solved.headroom().is_some_and(is_near)
     }
 }
 
@@ -107,18 +157,20 @@ pub fn tolerance(unit: &Unit, variant: usize, verdicts: &[Verdict]) -> Tolerance
             continue;
         };
         let own = identity(verdict);
-        let mut takes = taken(&varied, &ends, own, compared.headroom);
+        let (mut takes, unknown) = taken(&varied, &ends, own, compared.headroom);
         let corner: Vec<(usize, bool)> = takes.iter().map(|one| (one.varied, one.at_high)).collect();
         takes.sort_by(|one, other| other.takes.total_cmp(&one.takes));
         let sum: f64 = takes.iter().map(|one| one.takes).sum();
         let squares: f64 = takes.iter().map(|one| one.takes * one.takes).sum();
-        let (headroom, solved) = (compared.headroom, takes.is_empty().then_some(compared.headroom));
+        // With nothing to take from it, it stays; else it is solved below.
+        let headroom = compared.headroom;
         let shifts = Shifts {
             headroom,
             takes,
             summed: headroom - sum,
             root_sum_square: headroom - squares.sqrt(),
-            solved,
+            solved: Left::Headroom(headroom),
+            unknown,
         };
         headrooms.insert(own, shifts);
         if !corner.is_empty() {
@@ -133,14 +185,17 @@ pub fn tolerance(unit: &Unit, variant: usize, verdicts: &[Verdict]) -> Tolerance
 /// has to know them better. What the description states a tolerance of stays, and is said to be varied.
 fn without_idle(
     varied: Vec<Varied>,
-    ends: Vec<BTreeMap<Identity, f64>>,
+    ends: Vec<BTreeMap<Identity, Left>>,
     verdicts: &[Verdict],
-) -> (Vec<Varied>, Vec<BTreeMap<Identity, f64>>) {
+) -> (Vec<Varied>, Vec<BTreeMap<Identity, Left>>) {
     let known = |verdict: &Verdict| Some((identity(verdict), verdict.comparison()?.headroom));
     let headrooms: Vec<(Identity, f64)> =
         verdicts.iter().filter_map(known).filter(|(_, headroom)| headroom.is_finite()).collect();
-    let moves = |at: &BTreeMap<Identity, f64>| {
-        headrooms.iter().any(|(own, headroom)| at.get(own).is_none_or(|at| (at - headroom).abs() > NONE))
+    let moves = |at: &BTreeMap<Identity, Left>| {
+        let stays = |at: f64, headroom: f64| (at - headroom).abs() <= NONE;
+        headrooms.iter().any(|(own, headroom)| {
+            !at.get(own).and_then(|at| at.headroom()).is_some_and(|at| stays(at, *headroom))
+        })
     };
     let each = varied.into_iter().zip(ends.chunks_exact(2));
     let kept = each.filter(|(one, ends)| one.by == By::Stated || ends.iter().any(moves));
@@ -154,22 +209,34 @@ fn without_idle(
     )
 }
 
-/// What each value takes from a headroom, of those that take anything.
-fn taken(varied: &[Varied], ends: &[BTreeMap<Identity, f64>], own: Identity, headroom: f64) -> Vec<Taken> {
-    let mut all = Vec::new();
+/// What each value takes from a headroom, of those that take anything, and those with which it cannot be judged.
+fn taken(
+    varied: &[Varied],
+    ends: &[BTreeMap<Identity, Left>],
+    own: Identity,
+    headroom: f64,
+) -> (Vec<Taken>, Vec<Unknown>) {
+    let (mut all, mut unknown) = (Vec::new(), Vec::new());
     for (place, one) in varied.iter().enumerate() {
-        let at = |end: usize| {
-            if one.edits[end].is_empty() { Some(headroom) } else { ends[2 * place + end].get(&own).copied() }
-        };
-        let known = [at(0), at(1)];
-        let takes = known.map(|at| at.map_or(f64::INFINITY, |at| headroom - at));
+        let left = [0, 1].map(|end: usize| {
+            let as_described = Left::Headroom(headroom);
+            let there = || ends[2 * place + end].get(&own).copied().unwrap_or(Left::Nothing);
+            if one.edits[end].is_empty() { as_described } else { there() }
+        });
+        let open = [0, 1].into_iter().filter(|&end: &usize| left[end] == Left::NotJudged);
+        unknown.extend(open.map(|end| Unknown { varied: place, at_high: end == 1 }));
+        let takes = left.map(|left| match left {
+            Left::Headroom(at) => headroom - at,
+            Left::Unsolved => f64::INFINITY,
+            Left::NotJudged | Left::Nothing => 0.0,
+        });
         let at_high = takes[1] > takes[0];
         let most = takes[usize::from(at_high)];
         if most > NONE {
-            all.push(Taken { varied: place, ends: known, takes: most, at_high });
+            all.push(Taken { varied: place, takes: most, at_high });
         }
     }
-    all
+    (all, unknown)
 }
 
 /// Solves and judges variations of one variant.
@@ -180,8 +247,8 @@ struct Bench<'u> {
 }
 
 impl Bench<'_> {
-    /// The headrooms of each trial.
-    fn headrooms(&mut self, trials: &[Vec<Edit>]) -> Vec<BTreeMap<Identity, f64>> {
+    /// What each trial leaves of every comparison.
+    fn headrooms(&mut self, trials: &[Vec<Edit>]) -> Vec<BTreeMap<Identity, Left>> {
         let mut all = Vec::with_capacity(trials.len());
         for together in trials.chunks(TOGETHER) {
             for solved in &Solved::with(self.variant, together) {
@@ -192,9 +259,7 @@ impl Bench<'_> {
                         self.broken.push(one);
                     }
                 }
-                let known =
-                    verdicts.iter().filter(|verdict| !matches!(verdict.outcome, Outcome::NotJudged(_)));
-                all.push(known.filter_map(|one| Some((identity(one), one.comparison()?.headroom))).collect());
+                all.push(verdicts.iter().map(|one| (identity(one), Left::of(one))).collect());
             }
         }
         all
@@ -219,7 +284,7 @@ impl Bench<'_> {
             for ((_, those), left) in some.iter().zip(self.headrooms(&trials)) {
                 for own in *those {
                     if let Some(shifts) = headrooms.get_mut(own) {
-                        shifts.solved = left.get(own).copied();
+                        shifts.solved = left.get(own).copied().unwrap_or(Left::Nothing);
                     }
                 }
             }

@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::described::Described;
 use crate::outcome::Outcome;
 use crate::show::terminal::CAUTION;
-use crate::show::tolerance::{Row, Tolerances};
+use crate::show::tolerance::{Row, Tolerances, left_word};
 
 use super::{Quantity, quantity, text};
 
@@ -66,8 +66,11 @@ struct RowShown<'d> {
     defect: &'static str,
     /// As described: kelvins below allowed for temperatures, otherwise a share of allowed.
     headroom: Option<Quantity>,
-    /// Solved again with all values at their bad ends; absent where it is not known there.
+    /// Solved again with all values at their bad ends; null where there it has no headroom.
     worst_case: Option<Quantity>,
+    /// What is left there: `headroom`, `no_solution` where what is asked has none, `not_judged`, or `nothing` where it is not
+    /// compared any more.
+    worst_case_left: &'static str,
     /// With the shifts of all values added up.
     worst_case_summed: Option<Quantity>,
     /// With the root of the sum of their squares.
@@ -76,6 +79,16 @@ struct RowShown<'d> {
     is_linear: bool,
     /// The three values that take most.
     takes_most: Vec<Taker<'d>>,
+    /// Values with which it cannot be judged.
+    not_judged_with: Vec<Open<'d>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct Open<'d> {
+    /// Its path.
+    path: &'d str,
+    /// The end at which that is so.
+    at: Option<Quantity>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -124,6 +137,9 @@ fn row<'d>(tolerances: &'d Tolerances<'_>, row: &'d Row<'_>) -> RowShown<'d> {
     let number = |value: f64| quantity(value, dimension);
     let shifts = &row.shifts;
     let takers = tolerances.takers(row).into_iter();
+    let at = |varied: &Varied, at_high: bool| {
+        quantity(if at_high { varied.ends.1 } else { varied.ends.0 }, varied.dimension)
+    };
     RowShown {
         variant: row.variant.name.as_deref(),
         duty_point: row.duty(),
@@ -131,7 +147,8 @@ fn row<'d>(tolerances: &'d Tolerances<'_>, row: &'d Row<'_>) -> RowShown<'d> {
         check: row.verdict.check,
         defect: row.verdict.defect,
         headroom: number(shifts.headroom),
-        worst_case: shifts.solved.and_then(number),
+        worst_case: shifts.solved.headroom().and_then(number),
+        worst_case_left: left_word(shifts.solved),
         worst_case_summed: number(shifts.summed),
         root_sum_square: number(shifts.root_sum_square),
         is_linear: shifts.is_linear(),
@@ -139,8 +156,12 @@ fn row<'d>(tolerances: &'d Tolerances<'_>, row: &'d Row<'_>) -> RowShown<'d> {
             .map(|(varied, takes, at_high)| Taker {
                 path: &varied.path,
                 takes: number(takes),
-                at: quantity(if at_high { varied.ends.1 } else { varied.ends.0 }, varied.dimension),
+                at: at(varied, at_high),
             })
+            .collect(),
+        not_judged_with: tolerances
+            .unknown(row)
+            .map(|(varied, at_high)| Open { path: &varied.path, at: at(varied, at_high) })
             .collect(),
     }
 }

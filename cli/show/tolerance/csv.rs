@@ -4,10 +4,11 @@ use crate::show::csv::quoted;
 use crate::show::json::unit;
 use loadworthy_unit::Dimension;
 
-use super::{Row, Tolerances};
+use super::{Row, Tolerances, left_word};
 
 const HEAD: &str = "variant,duty_point,part,check,defect,headroom,headroom_unit,worst_case,worst_case_summed,\
-                    root_sum_square,linear,first,first_takes,second,second_takes,third,third_takes\n";
+                    root_sum_square,linear,first,first_takes,second,second_takes,third,third_takes,\
+                    worst_case_left\n";
 
 /// Every comparison that was asked for, worst case first.
 pub(crate) fn table(tolerances: &Tolerances<'_>) -> String {
@@ -27,7 +28,7 @@ fn line(tolerances: &Tolerances<'_>, row: &Row<'_>) -> String {
         row.verdict.defect.to_owned(),
         number(shifts.headroom),
         unit(dimension).to_owned(),
-        shifts.solved.map(number).unwrap_or_default(),
+        shifts.solved.headroom().map(number).unwrap_or_default(),
         number(shifts.summed),
         number(shifts.root_sum_square),
         if shifts.is_linear() { "yes" } else { "no" }.to_owned(),
@@ -39,5 +40,6 @@ fn line(tolerances: &Tolerances<'_>, row: &Row<'_>) -> String {
         });
         fields.extend([path, takes]);
     }
+    fields.push(left_word(row.shifts.solved).to_owned());
     fields.iter().map(|field| quoted(field)).collect::<Vec<_>>().join(",") + "\n"
 }

@@ -6,7 +6,7 @@ pub(crate) mod terminal;
 use std::collections::BTreeMap;
 
 use loadworthy_checks::Review;
-use loadworthy_checks::tolerance::{By, Shifts, Tolerance, Varied, tolerance};
+use loadworthy_checks::tolerance::{By, Left, Shifts, Tolerance, Varied, tolerance};
 use loadworthy_checks::verdict::Verdict;
 use loadworthy_unit::{Unit, Variant};
 
@@ -68,6 +68,12 @@ impl<'u> Tolerances<'u> {
         takes.map(|taken| (&varied[taken.varied], taken.takes, taken.at_high)).collect()
     }
 
+    /// Ends of values at which a comparison cannot be judged.
+    pub(crate) fn unknown<'s>(&'s self, row: &Row<'u>) -> impl Iterator<Item = (&'s Varied, bool)> {
+        let varied = &self.variants[row.place].1.varied;
+        row.shifts.unknown.clone().into_iter().map(|one| (&varied[one.varied], one.at_high))
+    }
+
     /// Everything that was varied in some variant, each once.
     pub(crate) fn varied(&self, by: By) -> Vec<&Varied> {
         let mut all: Vec<&Varied> = Vec::new();
@@ -82,19 +88,41 @@ impl<'u> Tolerances<'u> {
     /// Whether every worst case is known.
     pub(crate) fn are_complete(&self) -> bool {
         let is_broken = |(_, tolerance): &(&Variant, Tolerance)| !tolerance.broken.is_empty();
-        !self.variants.iter().any(is_broken) && self.all.iter().all(|row| row.shifts.solved.is_some())
+        !self.variants.iter().any(is_broken) && !self.all.iter().any(Row::is_open)
     }
 }
 
 impl Row<'_> {
-    /// The worst case on one scale; what is not known stands before all.
+    /// Whether its worst case is not known.
+    fn is_open(&self) -> bool {
+        !self.shifts.unknown.is_empty() || self.shifts.solved == Left::NotJudged
+    }
+
+    /// The worst case on one scale; what is not known follows on what fails.
     fn rank(&self) -> f64 {
         let is_in_kelvin = self.verdict.comparison().is_some_and(|compared| compared.is_in_kelvin());
         let scale = if is_in_kelvin { 0.01 } else { 1.0 };
-        self.shifts.solved.map_or(f64::NEG_INFINITY, |solved| solved * scale)
+        let rank = match self.shifts.solved {
+            Left::Headroom(solved) => solved * scale,
+            Left::Unsolved => f64::NEG_INFINITY,
+            Left::NotJudged => 0.0,
+            // What goes away is as it stands.
+            Left::Nothing => self.shifts.headroom * scale,
+        };
+        if self.is_open() { rank.min(0.0) } else { rank }
     }
 
     pub(crate) fn duty(&self) -> &str {
         duty_of(self.variant, self.verdict).unwrap_or("every duty point")
+    }
+}
+
+/// What is left of a comparison, as programs read it.
+pub(crate) const fn left_word(left: Left) -> &'static str {
+    match left {
+        Left::Headroom(_) => "headroom",
+        Left::Unsolved => "no_solution",
+        Left::NotJudged => "not_judged",
+        Left::Nothing => "nothing",
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use loadworthy_checks::figure_text::{self, value};
-use loadworthy_checks::tolerance::{By, Varied};
+use loadworthy_checks::tolerance::{By, Left, Varied};
 
 use crate::described::Described;
 use crate::show::layout::{counted, free_text, hanging, width};
@@ -101,16 +101,21 @@ fn lines(tolerances: &Tolerances<'_>) -> Vec<Line> {
 fn numbers(row: &Row<'_>) -> [String; 3] {
     let is_in_kelvin = row.verdict.comparison().is_some_and(|compared| compared.is_in_kelvin());
     let text = |headroom: f64| {
-        if !headroom.is_finite() {
-            "not known".to_owned()
-        } else if is_in_kelvin {
-            figure_text::kelvins(headroom)
-        } else {
-            figure_text::percent(headroom)
-        }
+        if is_in_kelvin { figure_text::kelvins(headroom) } else { figure_text::percent(headroom) }
     };
     let shifts = &row.shifts;
-    [shifts.headroom, shifts.solved.unwrap_or(f64::NAN), shifts.root_sum_square].map(text)
+    let all_bad = match shifts.solved {
+        Left::Headroom(headroom) => text(headroom),
+        Left::Unsolved => "no solution".to_owned(),
+        Left::NotJudged => "not known".to_owned(),
+        Left::Nothing => "goes away".to_owned(),
+    };
+    let rss = if shifts.root_sum_square.is_finite() {
+        text(shifts.root_sum_square)
+    } else {
+        "no solution".to_owned()
+    };
+    [text(shifts.headroom), all_bad, rss]
 }
 
 fn columns<T: AsRef<str>>(texts: [T; 3]) -> String {
@@ -120,20 +125,28 @@ fn columns<T: AsRef<str>>(texts: [T; 3]) -> String {
 }
 
 fn line(tolerances: &Tolerances<'_>, row: &Row<'_>, parts: &str) -> Line {
-    let fails = row.shifts.solved.is_none_or(|solved| solved < 0.0);
+    let fails = row.shifts.solved.fails();
     let mark = if fails { FAILS } else { "" };
     let margin = format!("{mark}{}{}", " ".repeat(MARK - width(mark)), columns(numbers(row)));
     let takers = tolerances.takers(row).into_iter().filter(|(_, takes, _)| is_noticeable(row, *takes));
-    let takers = takers.map(|(varied, takes, at_high)| {
-        let at = value(if at_high { varied.ends.1 } else { varied.ends.0 }, varied.dimension);
-        format!("{} by {} at {at}", taken(row, takes), named(varied))
-    });
+    let at = |varied: &Varied, at_high: bool| {
+        let end = value(if at_high { varied.ends.1 } else { varied.ends.0 }, varied.dimension);
+        format!("{} at {end}", named(varied))
+    };
+    let takers =
+        takers.map(|(varied, takes, at_high)| format!("{} by {}", taken(row, takes), at(varied, at_high)));
+    let unknown = tolerances.unknown(row).map(|(varied, at_high)| at(varied, at_high));
     let variant =
         row.variant.name.as_deref().map_or_else(String::new, |name| format!(", {}", free_text(name)));
     let mut said = vec![format!("{}: {}{variant}", what(row.variant, row.verdict), free_text(row.duty()))];
     said.extend(takers);
     if said.len() > 1 && !row.shifts.is_linear() {
         said.push("not linear: solved together, they do not take the sum of what each takes".to_owned());
+    }
+    let unknown: Vec<String> = unknown.collect();
+    if let [first, rest @ ..] = unknown.as_slice() {
+        let more = if rest.is_empty() { String::new() } else { format!(", and {} more", rest.len()) };
+        said.push(format!("not judged with {first}{more}"));
     }
     let head = hanging(&margin, width(&margin) + 3, parts);
     Line { fails, text: head + &hanging("", MARK + 4, &said.join("\n")) }

@@ -1,6 +1,6 @@
 //! Sections of conductors, and fuses.
 
-use loadworthy_unit::plan::Body;
+use loadworthy_unit::plan::{Body, Conductor};
 use loadworthy_unit::{Dimension, DutyId};
 
 use super::{Follower, Found, Rule, Unsizable};
@@ -9,6 +9,13 @@ use crate::size::{Kind, series};
 const IDLE: &str = "carries nothing in service";
 
 impl Found<'_> {
+    /// Whether every duty point leaves a conductor without any current: no size of it is asked for.
+    fn is_idle(&self, conductor: &Conductor) -> bool {
+        let amps = |lane| self.solved.figure(conductor.rms.unwrap_or(conductor.current), lane);
+        let mut lanes = self.variant.lane_ids().peekable();
+        lanes.peek().is_some() && lanes.all(|lane| amps(lane).is_some_and(|amps| amps.abs() <= 0.0))
+    }
+
     pub(super) fn conductors(&mut self) {
         let variant = self.variant;
         for conductor in &variant.plan.conductors {
@@ -34,15 +41,21 @@ impl Found<'_> {
                 self.unsizable.push(not(why));
                 continue;
             };
+            if self.is_idle(conductor) {
+                self.unsizable.push(not(IDLE));
+                continue;
+            }
             if heat.section.is_none() && !matches!(heat.body, Body::Contact { .. }) {
                 self.unsizable.push(not("states its resistance, which no section explains"));
                 continue;
             }
             match heat.body {
-                Body::Bar { width, thickness, .. } => {
+                Body::Bar { width, thickness, gap, .. } => {
                     let thin = part.clone();
                     self.put(Kind::Sections, part, "width", vec![width], |_| series::bar_widths());
-                    self.put(Kind::Sections, thin, "thickness", vec![thickness], series::bar_thicknesses);
+                    self.put(Kind::Sections, thin, "thickness", vec![thickness], |_| {
+                        series::bar_thicknesses(gap.is_some())
+                    });
                 }
                 Body::Cable { section, outer_diameter, .. } => {
                     let outer = Follower {
@@ -78,6 +91,11 @@ impl Found<'_> {
         for fuse in &variant.plan.fuses {
             let conductor = &variant.plan.conductors[fuse.conductor];
             let part = variant.path(conductor.part).to_owned();
+            if self.is_idle(conductor) {
+                let (kind, what) = (Kind::Fuses, "rated current".to_owned());
+                self.unsizable.push(Unsizable { kind, part, what, paths: Vec::new(), why: IDLE });
+                continue;
+            }
             let behind = fuse.protects.iter().map(|one| variant.plan.conductors[one.conductor].part);
             let behind: Vec<String> = behind.map(|part| variant.path(part).to_owned()).collect();
             if let Some(own) = self.fuse_on_offer(&part) {
