@@ -169,11 +169,18 @@ fn numbers(drawn: &Drawn<'_>, key: usize) -> String {
     }
 }
 
+/// Inputs that are missing everywhere and are told.
+const MOST_OPEN: usize = 12;
+
 fn not_judged(drawn: &Drawn<'_>, paint: Paint) -> String {
     let broken = drawn.curve.broken.iter().map(|one| {
         format!("{} broke down, which is a defect of this program: {}", one.check, free_text(&one.said))
     });
-    let open = drawn.curve.open.iter().map(|why| format!("{why}: limits nothing here"));
+    let all = &drawn.curve.open;
+    let open = all.iter().take(MOST_OPEN).map(|why| format!("{why}: limits nothing here"));
+    // An entry that could not be read leaves open all that hangs on it.
+    let more = all.len().checked_sub(MOST_OPEN).filter(|&more| more > 0);
+    let open = open.chain(more.map(|more| format!("+{more} more, `--format json`")));
     let lines: Vec<String> = broken.chain(open).collect();
     let mut text: String =
         lines.iter().map(|line| paint.heading("not judged", &hanging("not judged", MARGIN, line))).collect();
