@@ -9,7 +9,7 @@ use crate::carried;
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::cycle::WARMED_THROUGH;
-use crate::figure_text::comparison;
+use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::steps::toward;
 use crate::tell::{above, asked_at_end, part_at, place};
@@ -39,6 +39,12 @@ fn unsaid(solved: &Solved<'_>, out: &mut Verdicts) {
             let highest = lanes.filter_map(|lane| solved.figure(bus.highest_voltage, lane)).reduce(f64::max);
             highest.is_some_and(|volts| HARMLESS.si() < volts)
         });
+        // What it opens above decides what it has to break, and what it must let pass.
+        if opening.around.is_none() && conductor.breaks.is_some() && conductor.opens.is_none() && hurts {
+            let missing = Missing::Key { of: conductor.part, key: "opens" };
+            let subject = Subject { part: conductor.part, defect: OPENS, lane: None, kin: None };
+            out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
+        }
         // One that leads around another carries nothing in service, and opens against its bus all the same.
         let defect = if opening.around.is_some() { BREAKS_VOLTAGE } else { BREAKS_CURRENT };
         if conductor.breaks.is_none() && hurts {
@@ -192,6 +198,11 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         because.extend(place(solved, bus.highest, lane, format!("{} at most", text.carried)));
     } else {
         because.extend(asked_at_end(conductor, solved, lane));
+        let ohms = solved.input(conductor.resistance, lane).filter(|_| worst.defect == SHUNT);
+        because.extend(ohms.and_then(|ohms| {
+            let label = format!("{} in the line", value(ohms, Dimension::Resistance));
+            place(solved, conductor.resistance, lane, label)
+        }));
     }
     let at =
         place(solved, limit, lane, label).unwrap_or_else(|| part_at(solved, conductor.part, String::new()));

@@ -7,11 +7,11 @@ use loadworthy_unit::Origin;
 
 use crate::descriptions::{changed, failing, figure, finding, holding, reviewed, unit};
 
-const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
+pub(crate) const SHUTTLE: &str = include_str!("../../../examples/harbour-shuttle.yaml");
 const FORWARDER: &str = include_str!("../../../examples/timber-forwarder.yaml");
 const GROOMER: &str = include_str!("../../../examples/snow-groomer.yaml");
-const HARVESTER: &str = include_str!("../../../examples/peat-harvester.yaml");
-const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
+pub(crate) const HARVESTER: &str = include_str!("../../../examples/peat-harvester.yaml");
+pub(crate) const CARRIER: &str = include_str!("../../../examples/vineyard-carrier.yaml");
 
 type Found = BTreeSet<(&'static str, &'static str, String)>;
 
@@ -28,7 +28,10 @@ fn missing(text: &str) -> BTreeSet<String> {
 }
 
 /// What some changes bring: findings, and what is not judged any more.
-fn new(text: &str, changes: &[(&str, &str)]) -> (Vec<(&'static str, &'static str, String)>, Vec<String>) {
+pub(crate) fn new(
+    text: &str,
+    changes: &[(&str, &str)],
+) -> (Vec<(&'static str, &'static str, String)>, Vec<String>) {
     let then = changes.iter().fold(text.to_owned(), |text, (from, to)| changed(&text, from, to));
     let found = said(&then).difference(&said(text)).cloned().collect();
     (found, missing(&then).difference(&missing(text)).cloned().collect())
@@ -46,7 +49,7 @@ fn assumes(text: &str) -> Vec<&'static str> {
     taken.collect()
 }
 
-fn one(
+pub(crate) fn one(
     check: &'static str,
     defect: &'static str,
     part: &str,
