@@ -39,12 +39,6 @@ fn unsaid(solved: &Solved<'_>, out: &mut Verdicts) {
             let highest = lanes.filter_map(|lane| solved.figure(bus.highest_voltage, lane)).reduce(f64::max);
             highest.is_some_and(|volts| HARMLESS.si() < volts)
         });
-        // What it opens above decides what it has to break, and what it must let pass.
-        if opening.around.is_none() && conductor.breaks.is_some() && conductor.opens.is_none() && hurts {
-            let missing = Missing::Key { of: conductor.part, key: "opens" };
-            let subject = Subject { part: conductor.part, defect: OPENS, lane: None, kin: None };
-            out.put(solved, subject, Outcome::NotJudged(vec![missing]), Vec::new());
-        }
         // One that leads around another carries nothing in service, and opens against its bus all the same.
         let defect = if opening.around.is_some() { BREAKS_VOLTAGE } else { BREAKS_CURRENT };
         if conductor.breaks.is_none() && hurts {

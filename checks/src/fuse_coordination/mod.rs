@@ -38,7 +38,6 @@ pub(crate) static FUSE_VOLTAGE: PolicyItem = PolicyItem {
 const VOLTAGE: &str = "voltage";
 const OVERLOADED: &str = "overloaded";
 const BREAKING: &str = "breaking-capacity";
-const BY_BANKS: &str = "melted-by-banks";
 const SLOW: &str = "slow-fault";
 const NOT_CLEARED: &str = "not-cleared";
 const LET_THROUGH: &str = "let-through";
@@ -65,7 +64,6 @@ static ABOUT: About = About {
         (VOLTAGE, "more may stand across the open fuse than it is rated for"),
         (OVERLOADED, "it carries more than it stands in its surroundings"),
         (BREAKING, "a fault drives more current than it breaks"),
-        (BY_BANKS, "banks melt a fuse in a fault while more flows than it breaks"),
         (SLOW, "a fault is more inductive than the circuit that its breaking capacity is stated for"),
         (NOT_CLEARED, "a fault at the far end may drive less current than it breaks at all"),
         (LET_THROUGH, "it lets more through until it has cleared than a conductor behind it stands"),
@@ -100,7 +98,7 @@ impl Check for FuseCoordination {
     fn is_of_the_entry(&self, defect: &str) -> bool {
         // One fuse is too large, or lets too much through, for all branches behind it, stands behind all that it should protect, or leaves all contactors
         // beside it more than they break; and one altitude leaves air too thin for all of them.
-        [LET_THROUGH, BY_BANKS, UNENDED, AHEAD, OPENED, THIN_AIR].contains(&defect)
+        [LET_THROUGH, UNENDED, AHEAD, OPENED, THIN_AIR].contains(&defect)
     }
 
     fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
@@ -132,7 +130,6 @@ impl Check for FuseCoordination {
                 plan.fuses.iter().find_map(|fuse| sent_by(fuse, failing, solved)).unwrap_or_default()
             }
             // One that is too small for its load is no fuse for its overloads either.
-            BY_BANKS => vec![with(BREAKING, failing.part)],
             UNBROKEN if matches!(failing.outcome, Outcome::Fails { grade: Grade::Minor, .. }) => {
                 vec![with(OVERLOADED, failing.part)]
             }
@@ -205,8 +202,7 @@ impl Check for FuseCoordination {
 
     fn is_said_once(&self, defect: &str) -> bool {
         // What a fault drives hangs on the description, unless a duty point or a mission says otherwise.
-        [VOLTAGE, BREAKING, BY_BANKS, SLOW, NOT_CLEARED, UNENDED, UNBROKEN, OPENED, MELTS_FIRST]
-            .contains(&defect)
+        [VOLTAGE, BREAKING, SLOW, NOT_CLEARED, UNENDED, UNBROKEN, OPENED, MELTS_FIRST].contains(&defect)
     }
 
     fn tell(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Option<Told> {
@@ -287,31 +283,11 @@ fn faults(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
         }
         put(fuse, defect, solved, lane, (outcome_of(compared), remarks), out);
     }
-    melted(fuse, solved, lane, out);
     // What no data sheet says is no limit.
     if let (Some(constant), Some(rated)) = (figures.fault_constant, fuse.time_constant) {
         let compared = compare(solved, lane, (constant, Dimension::Time), Limit::Input(rated), None);
         put(fuse, SLOW, solved, lane, (outcome_of(compared), vec![Remark::FaultUntested]), out);
     }
-}
-
-/// What flows while banks melt a fuse, against what it breaks. That is a bound: the inductance of bars and
-/// cables, which nothing states, makes it less.
-fn melted(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
-    let Some(surge) = fuse.surge else { return };
-    let outcome = if solved.input(fuse.melting, lane).is_none() {
-        Outcome::NotJudged(vec![Missing::Cause(Cause::Input(fuse.melting))])
-    } else {
-        let amps = (surge.current, Dimension::Current);
-        outcome(compare(solved, lane, amps, Limit::Input(fuse.breaking), None), Grade::Note)
-    };
-    let remarks = core::iter::once(Remark::FaultUntested).chain(melted_by_banks(fuse, solved, lane));
-    // The banks of one bus are one cause, whichever fuses they melt.
-    let plan = &solved.variant.plan;
-    let kin = fuse.banks.first().map(|&bank| plan.banks[bank].parts);
-    let subject =
-        Subject { part: plan.conductors[fuse.conductor].part, defect: BY_BANKS, lane: Some(lane), kin };
-    out.put(solved, subject, outcome, remarks.collect());
 }
 
 /// What banks do to a fuse in a fault, where their discharge melts it.
@@ -348,7 +324,7 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
     let part = conductor.part;
     let subject = Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
     let outcome = match outcome(compared, grade) {
-        Outcome::Holds(_) if may_melt_slowly(fuse, solved, lane) => {
+        Outcome::Holds(Some(compared)) if may_melt_slowly(fuse, protected, &compared, solved, lane) => {
             let of = solved.variant.plan.conductors[fuse.conductor].part;
             Outcome::NotJudged(vec![Missing::Key { of, key: "time_current" }])
         }
@@ -360,11 +336,30 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
 /// Times its rated current from which a fuse melts before heat leaves its notches, so that it lets no more through than its
 /// clearing I²t.
 const AT_ONCE: f64 = 10.0;
+/// Seconds within which copper keeps its heat.
+const KEEPS_HEAT: f64 = 5.0;
 
-/// Whether the weakest fault may melt a fuse so slowly that it lets more through than its clearing I²t, and no curve says how much.
-fn may_melt_slowly(fuse: &Fuse, solved: &Solved<'_>, lane: LaneId) -> bool {
-    let known = solved.figure(fuse.figures.lowest_fault, lane).zip(solved.input(fuse.rated, lane));
-    fuse.curve.is_none() && known.is_some_and(|(weakest, rated)| weakest < AT_ONCE * rated)
+/// Whether the weakest fault may melt a fuse so slowly that more passes copper than it stands, and no curve says how much. What
+/// flows for longer leaves it time to cool.
+fn may_melt_slowly(
+    fuse: &Fuse,
+    protected: &Protected,
+    compared: &Comparison,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> bool {
+    let figures = &fuse.figures;
+    let [weakest, strongest] =
+        [figures.lowest_fault, figures.highest_fault].map(|of| solved.figure(of, lane));
+    let (Some(weakest), Some(strongest), Some(rated)) = (weakest, strongest, solved.input(fuse.rated, lane))
+    else {
+        return false;
+    };
+    let slow = strongest.min(AT_ONCE * rated);
+    fuse.curve.is_none()
+        && protected.stated.is_none()
+        && weakest < AT_ONCE * rated
+        && slow * slow * KEEPS_HEAT > compared.allowed
 }
 
 /// Whether a conductor does not stand what comes through its fuses, in any of some lanes.

@@ -3,7 +3,7 @@
 use loadworthy_unit::plan::Fuse;
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::{BREAKING, BY_BANKS, LET_THROUGH, NOT_CLEARED, OVERLOADED, SLOW, VOLTAGE, fuse_of};
+use super::{BREAKING, LET_THROUGH, NOT_CLEARED, OVERLOADED, SLOW, VOLTAGE, fuse_of};
 use crate::check::{Change, Family, Proposal};
 use crate::figure_text::{value, written};
 use crate::steps::as_written;
@@ -33,9 +33,7 @@ pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
         OVERLOADED => ratings(fuse, solved, lane, name, true),
         LET_THROUGH | NOT_CLEARED => ratings(fuse, solved, lane, name, false),
         VOLTAGE => larger((fuse.voltage, Dimension::Voltage), "voltage", &VOLTAGES, solved, lane, name),
-        BREAKING | BY_BANKS => {
-            larger((fuse.breaking, Dimension::Current), "breaking", &CAPACITIES, solved, lane, name)
-        }
+        BREAKING => larger((fuse.breaking, Dimension::Current), "breaking", &CAPACITIES, solved, lane, name),
         SLOW => fuse.time_constant.map_or_else(Vec::new, |constant| {
             larger((constant, Dimension::Time), "time constant", &CONSTANTS, solved, lane, name)
         }),

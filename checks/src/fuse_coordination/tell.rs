@@ -7,7 +7,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, PartId, Solved};
 use super::other_fuse::branch_beyond;
 use super::overload::Overload;
 use super::{
-    BREAKING, BY_BANKS, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, SLOW, UNFUSED, fuse_of, unended,
+    BREAKING, LET_THROUGH, NOT_CLEARED, NOT_ON_THE_WAY, OVERLOADED, SLOW, UNFUSED, fuse_of, unended,
 };
 use crate::carried;
 use crate::check::Told;
@@ -73,23 +73,6 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
                 .collect(),
         ),
-        BY_BANKS => {
-            let surge = fuse.surge?;
-            let sent = value(solved.figure(surge.let_through, lane)?, Dimension::SquaredCurrentTime);
-            let banks = fuse.banks.iter();
-            (
-                format!(
-                    "in a short circuit banks send {sent} through `{own}`, which melts it while up to {} flow, {}",
-                    text.carried,
-                    above(compared, "its breaking capacity")
-                ),
-                format!("up to {} here as it melts", text.carried),
-                banks
-                    .map(|&bank| part_at(solved, plan.banks[bank].part, "empties through it".to_owned()))
-                    .chain(at(fuse.breaking, format!("breaks up to {}", text.limit)))
-                    .collect(),
-            )
-        }
         SLOW => (
             format!(
                 "a short circuit through `{own}` rises with a time constant of {}, {}: a more inductive circuit keeps the arc alive longer",

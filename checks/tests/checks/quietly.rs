@@ -196,7 +196,7 @@ fn a_fuse_behind_a_converter_waits_for_no_source() {
     assert!(found.iter().any(|one| one.1 == "breaking-capacity" && one.2 == "lamp_fuse"), "{found:?}");
 }
 
-/// What banks send through a thin cable without a fuse: C·V²/(2·R), stepped in time.
+/// What banks send through the beginning of a thin cable without a fuse: C·V²/(2·R), stepped in time.
 #[test]
 fn banks_empty_through_what_no_fuse_protects() {
     let with = |section: &str| {
@@ -208,13 +208,10 @@ fn banks_empty_through_what_no_fuse_protects() {
     };
     let text = with("16 mm^2");
     let (farad, own) = (40.0 * 2.2e-3 * 1.2, 12e-3 / 40.0 + 0.1e-3);
-    let line = (figure(&text, "lamp_net.voltage") - figure(&text, "lamps.voltage"))
-        / figure(&text, "lamp_cable.current");
     let sent = figure(&text, "lamp_cable.let_through");
     let (mut charge, mut square) = (12.5 * farad, 0.0);
-    // Copper at −40 °C.
-    let cold = |ohms: f64| ohms * (1.0 + 0.00393 * (-60.0)) / (1.0 + 0.00393 * 40.0);
-    let ohms = own + cold(line);
+    // In a fault where the cable begins nothing of it is in the way.
+    let ohms = own;
     let step = 1e-7;
     for _ in 0..400_000 {
         let amps = charge / farad / ohms;

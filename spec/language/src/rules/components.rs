@@ -92,7 +92,6 @@ impl Rules for Conductor {
             }
             Self::Resistor(resistor) => {
                 scope.above_zero("resistance", resistor.resistance, Resistance::si);
-                scope.credible_resistor(resistor.resistance);
                 scope.above_zero("energy", resistor.energy, Energy::si);
                 scope.credible_energy(resistor.energy);
             }

@@ -9,9 +9,8 @@ use crate::sections::conductors::{ConductorCurrent, Fuse};
 use crate::sections::devices::Gate;
 use crate::sections::drivers::Driver;
 
-/// Drivers of the largest modules, boosters included, give some 100 A; resistors at gates have some ohms.
+/// Drivers of the largest modules, boosters included, give some 100 A.
 const MOST_FOR_A_GATE: f64 = 300.0;
-const MOST_AT_A_GATE: f64 = 1e3;
 /// A driver takes some watts.
 const MOST_OF_A_DRIVER: f64 = 50.0;
 /// A short is noticed within microseconds.
@@ -54,13 +53,6 @@ impl Scope<'_> {
     pub(super) fn credible_driver(&mut self, driver: &Driver) {
         let said = "a current of at most 300 A";
         self.at_most("peak_current", driver.peak_current, Current::si, (MOST_FOR_A_GATE, said));
-        for (key, ohms) in [
-            ("turn_on_resistor", driver.turn_on_resistor),
-            ("turn_off_resistor", driver.turn_off_resistor),
-            ("clamp_resistance", driver.clamp_resistance),
-        ] {
-            self.at_most(key, ohms, Resistance::si, (MOST_AT_A_GATE, "a resistance of at most 1 kohm"));
-        }
         let said = "a power of at most 50 W";
         self.at_most("own_power", driver.own_power, Power::si, (MOST_OF_A_DRIVER, said));
         self.credible_gate_volts("undervoltage", driver.undervoltage);
@@ -154,14 +146,6 @@ impl Scope<'_> {
             let message = "no contact or sensor drops more than 10 V at the current that it carries for good";
             self.contradict((ohms.at, "`resistance`"), (amps.at, "`continuous`"), message);
         }
-    }
-
-    /// What charges a bank through less is no pre-charge.
-    pub(super) fn credible_resistor(&mut self, resistance: Option<Given<Resistance>>) {
-        let resistance = resistance.filter(|ohms| ohms.value.si() > 0.0);
-        let said = "a resistance of at least 0.5 ohm";
-        let least = super::credible_ratings::LEAST_TO_CHARGE;
-        self.at_most("resistance", resistance, |ohms| -ohms.si(), (-least, said));
     }
 
     pub(super) fn credible_bar_length(&mut self, length: Option<Given<Length>>) {

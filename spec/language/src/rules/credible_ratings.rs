@@ -52,7 +52,7 @@ const LEAST_MELTING: f64 = 10e-3;
 const UNLIKE_MELTING: (f64, f64) = (0.3, 10.0);
 
 /// Resistors that charge a bank in Ω.
-pub(super) const LEAST_TO_CHARGE: f64 = 0.5;
+const LEAST_TO_CHARGE: f64 = 0.5;
 /// Of what its rated current burns in it, the power that a shunt is said to stand.
 const MOST_OF_SHUNT: f64 = 100.0;
 /// The slowest drivers, behind optical couplers, take some microseconds from command to gate, in s.

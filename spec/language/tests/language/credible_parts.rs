@@ -35,9 +35,7 @@ fn magnitudes_of_parts_that_none_has() {
         conductor("kind: laminated_busbar, length: 120 m"),
         conductor("kind: cable, length: 1.2 km"),
         conductor("kind: contactor, current: { continuous: 400 A }, resistance: 47 ohm"),
-        conductor("kind: resistor, resistance: 0.2 mohm"),
         "drivers: { a: { peak_current: 8 kA } }".to_owned(),
-        "drivers: { a: { turn_on_resistor: 2.2 kohm } }".to_owned(),
         "drivers: { a: { coupling: 1 uF } }".to_owned(),
         domain("450 V"),
     ];
