@@ -61,6 +61,7 @@ pub mod review;
 mod seats;
 mod short_circuit_response;
 pub mod size;
+mod slowest;
 mod source_limits;
 mod steps;
 mod stored_energy;

@@ -289,6 +289,7 @@ const DEVICES_AND_PARTS: &[Swap] = &[
             "feeds: front_motor\n    on_fault: gates_off\n    modulation: space_vector\n    overmodulation: excluded\n    field_weakening: 92 %\n    carrier: { frequency: 20 kHz }\n    dead_time: 500 ns\n    trip: 290 A\n    current_sensing: { range: 400 A, trip_tolerance: 4 %, trip_delay: 3 us }\n    switches:\n      high_side: { fitted: hb1200_450, parallel: 1 }\n      low_side: { fitted: hb1200_450, parallel: 1 }",
         )],
         found: &[
+            "+ back-emf front_bridge.high_side charging-current",
             "+ coolant-state cooling.front_plate boils",
             "+ coolant-supply cooling.axles.front warms-too-much",
             "+ current-headroom front_bridge.high_side.u.transistor continuous-current",

@@ -180,7 +180,7 @@ fn charges(of_bus: &CoastingBus, coasting: &Coasting, solved: &Solved<'_>, lane:
     // Whatever its voltage is where that is not known: no higher than the level at which the latest unit trips.
     let own = plan.voltage_trips.iter().find(|trip| trip.is_stated && trip.bus == of_bus.bus);
     let at_most = || own.map_or(Err(Vec::new()), |trip| against(Limit::Figure(trip.highest)));
-    let (compared, _) = or_of_the_least(against(Limit::Figure(plan.buses[of_bus.bus].voltage)), at_most);
+    let (compared, _) = or_of_the_least(against(Limit::Figure(of_bus.lowest)), at_most);
     let part = plan.stages[coasting.stage].part;
     put((part, CHARGES), outcome(compared, Grade::Minor), None, &[coasting], solved, lane, out);
 }

@@ -12,7 +12,7 @@ mod tell;
 use loadworthy_physics::conductors::foil;
 use loadworthy_unit::plan::{Body, Conductor, ConductorHeat, Source};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Dimension, LaneId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, LaneId, PolicyForm, PolicyItem, Reach, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
@@ -84,6 +84,10 @@ impl Check for ConductorLoading {
                 if matches!(outcome, Outcome::Fails { .. }) && takes_what_a_bank_would(conductor, solved) {
                     continue;
                 }
+                let outcome = match outcome {
+                    Outcome::Fails { .. } => wider_than_known(heat, solved, lane).unwrap_or(outcome),
+                    outcome => outcome,
+                };
                 put(out, TOO_HOT, outcome, remarks);
             }
         }
@@ -119,6 +123,16 @@ fn takes_what_a_bank_would(conductor: &Conductor, solved: &Solved<'_>) -> bool {
     let own = |source: &&Source| Some(source.current) == conductor.carries;
     let bus = plan.sources.iter().find(own).and_then(|source| source.bus);
     !conductor.ripples.is_empty() && bus.is_some_and(|bus| link_ripple::is_bare(plan, &plan.buses[bus]))
+}
+
+/// A foil that is wider than its law knows, and counts as less wide: what holds then holds, and what fails may hold.
+fn wider_than_known(heat: &ConductorHeat, solved: &Solved<'_>, lane: LaneId) -> Option<Outcome> {
+    let Body::Foil { width, .. } = heat.body else { return None };
+    let (value, high) = (solved.input(width, lane)?, foil::MOST_WIDTH.si());
+    let (of, dimension) = (Operand::Input(width), Dimension::Length);
+    let reach = Reach { what: "width", of, value, low: 0.0, high, dimension };
+    let beyond = Cause::Beyond { figure: heat.figures.temperature, law: &foil::FOIL, reach: Some(reach) };
+    (high < value).then(|| Outcome::NotJudged(vec![Missing::Cause(beyond)]))
 }
 
 /// The current of foil against the largest that its law knows.

@@ -9,7 +9,7 @@ use crate::carried;
 use crate::check::{Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::cycle::WARMED_THROUGH;
-use crate::figure_text::comparison;
+use crate::figure_text::{comparison, value};
 use crate::remarks::Remark;
 use crate::steps::toward;
 use crate::tell::{above, asked_at_end, part_at, place};
@@ -192,6 +192,11 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         because.extend(place(solved, bus.highest, lane, format!("{} at most", text.carried)));
     } else {
         because.extend(asked_at_end(conductor, solved, lane));
+        let ohms = solved.input(conductor.resistance, lane).filter(|_| worst.defect == SHUNT);
+        because.extend(ohms.and_then(|ohms| {
+            let label = format!("{} in the line", value(ohms, Dimension::Resistance));
+            place(solved, conductor.resistance, lane, label)
+        }));
     }
     let at =
         place(solved, limit, lane, label).unwrap_or_else(|| part_at(solved, conductor.part, String::new()));

@@ -4,7 +4,7 @@ use loadworthy_unit::Solved;
 use loadworthy_unit::plan::Fuse;
 
 use super::AHEAD;
-use crate::check::Told;
+use crate::check::{Change, Family, Proof, Proposal, Told};
 use crate::collect::{Subject, Verdicts, structural};
 use crate::tell::part_at;
 use crate::verdict::{Grade, Verdict};
@@ -31,8 +31,21 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     );
     let at = part_at(solved, worst.part, "no fuse before it".to_owned());
     let because = vec![part_at(solved, fuse_part, "ends faults behind it alone".to_owned())];
-    let no_proposal = Some(
-        "no value expresses an order: write the fuse next to the source under `through` and build it so; where all of it is enclosed with the source, a permit says so".to_owned(),
-    );
-    Some(Told { because, no_proposal, ..Told::new(saying, at) })
+    let facts = vec!["where all of it is enclosed with the source, a permit says so".to_owned()];
+    Some(Told { because, facts, ..Told::new(saying, at) })
+}
+
+/// The fuse next to its source.
+pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
+    let plan = &solved.variant.plan;
+    let Some(fuse) = plan.fuses.iter().find(|fuse| worst.kin == Some(fuse.rated)) else { return Vec::new() };
+    let conductor = &plan.conductors[fuse.conductor];
+    let [own, branch] = [conductor.part, conductor.branch].map(|part| solved.variant.path(part));
+    let say = format!("`{own}` next to the source, first of what `{branch}` leads through");
+    let change = Change::Reviewed {
+        proof: Proof::ExactRule,
+        leaves: "nothing between the source and its fuse".to_owned(),
+        side_effects: Vec::new(),
+    };
+    vec![Family { tried: say.clone(), ladder: vec![Proposal { say, change }] }]
 }

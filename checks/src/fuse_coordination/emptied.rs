@@ -3,8 +3,8 @@
 use loadworthy_unit::plan::Emptied;
 use loadworthy_unit::{Dimension, Solved};
 
-use super::EMPTIED;
-use crate::check::Told;
+use super::{EMPTIED, copper};
+use crate::check::{Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::figure_text::comparison;
 use crate::remarks::Remark;
@@ -50,6 +50,14 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         banks.map(|&bank| part_at(solved, plan.banks[bank].part, "empties through it".to_owned())).collect();
     let own = emptied.protected.section.last().or(emptied.protected.stated.as_ref());
     because.extend(own.and_then(|&input| place(solved, input, lane, format!("stands {}", text.limit))));
-    let why = "a fuse at the beginning of its branch, or more copper";
-    Some(Told { because, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
+    let facts = vec!["a fuse at the beginning of its branch would end it".to_owned()];
+    Some(Told { because, facts, ..Told::new(saying, at) })
+}
+
+/// More copper.
+pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
+    let known = worst.lane().zip(worst.comparison()).zip(emptied_of(worst, solved));
+    let Some(((lane, compared), emptied)) = known else { return Vec::new() };
+    let name = solved.variant.path(worst.part);
+    copper::more(&emptied.protected, name, compared, solved, lane).into_iter().collect()
 }

@@ -7,6 +7,7 @@
 //! overload has to break what the fuse has not ended by then, and to open before that melts a fuse which does not break it.
 
 mod ahead;
+mod copper;
 mod emptied;
 mod opened;
 mod other_fuse;
@@ -218,10 +219,16 @@ impl Check for FuseCoordination {
 
     fn propose(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
         match failure.worst.defect {
-            AHEAD | EMPTIED => Vec::new(),
+            AHEAD => ahead::families(failure.worst, solved),
+            EMPTIED => emptied::families(failure.worst, solved),
             UNENDED => unended::families(failure, solved),
             UNBROKEN => unbroken::families(failure.worst, solved),
             OPENED | MELTS_FIRST => opened::families(failure.worst, solved),
+            LET_THROUGH => {
+                let mut families = other_fuse::families(failure.worst, solved);
+                families.extend(larger(failure.worst, solved));
+                families
+            }
             _ => other_fuse::families(failure.worst, solved),
         }
     }
@@ -316,7 +323,43 @@ fn behind(fuse: &Fuse, protected: &Protected, solved: &Solved<'_>, lane: LaneId,
     }
     let part = conductor.part;
     let subject = Subject { part, defect: LET_THROUGH, lane: Some(lane), kin: Some(fuse.clearing) };
-    out.put(solved, subject, outcome(compared, grade), remarks);
+    let outcome = match outcome(compared, grade) {
+        Outcome::Holds(Some(compared)) if may_melt_slowly(fuse, protected, &compared, solved, lane) => {
+            let of = solved.variant.plan.conductors[fuse.conductor].part;
+            Outcome::NotJudged(vec![Missing::Key { of, key: "time_current" }])
+        }
+        outcome => outcome,
+    };
+    out.put(solved, subject, outcome, remarks);
+}
+
+/// Times its rated current from which a fuse melts before heat leaves its notches, so that it lets no more through than its
+/// clearing I²t.
+const AT_ONCE: f64 = 10.0;
+/// Seconds within which copper keeps its heat.
+const KEEPS_HEAT: f64 = 5.0;
+
+/// Whether the weakest fault may melt a fuse so slowly that more passes copper than it stands, and no curve says how much. What
+/// flows for longer leaves it time to cool.
+fn may_melt_slowly(
+    fuse: &Fuse,
+    protected: &Protected,
+    compared: &Comparison,
+    solved: &Solved<'_>,
+    lane: LaneId,
+) -> bool {
+    let figures = &fuse.figures;
+    let [weakest, strongest] =
+        [figures.lowest_fault, figures.highest_fault].map(|of| solved.figure(of, lane));
+    let (Some(weakest), Some(strongest), Some(rated)) = (weakest, strongest, solved.input(fuse.rated, lane))
+    else {
+        return false;
+    };
+    let slow = strongest.min(AT_ONCE * rated);
+    fuse.curve.is_none()
+        && protected.stated.is_none()
+        && weakest < AT_ONCE * rated
+        && slow * slow * KEEPS_HEAT > compared.allowed
 }
 
 /// Whether a conductor does not stand what comes through its fuses, in any of some lanes.
@@ -324,6 +367,14 @@ fn lets_through(protected: &Protected, solved: &Solved<'_>, lanes: Lanes) -> boo
     let through = (protected.through, Dimension::SquaredCurrentTime);
     let compared = |lane| compare(solved, lane, through, Limit::Figure(protected.withstood), None);
     lanes.ids().any(|lane| compared(lane).is_ok_and(|compared| !compared.holds()))
+}
+
+/// A conductor with more copper, where a fuse lets too much through it.
+fn larger(worst: &Verdict, solved: &Solved<'_>) -> Option<Family> {
+    let plan = &solved.variant.plan;
+    let is_it = |one: &&Protected| plan.conductors[one.conductor].part == worst.part;
+    let protected = fuse_of(plan, worst)?.protects.iter().find(is_it)?;
+    copper::more(protected, solved.variant.path(worst.part), worst.comparison()?, solved, worst.lane()?)
 }
 
 /// Whether a branch lacks a fuse of its own: conductors that stand in no branch were meant for it, as far as anyone can tell,

@@ -26,11 +26,8 @@ const MOST_LARGER: f64 = 2.5;
 /// fuse does not break that.
 pub(super) fn judge(overload: &Overload, lanes: Lanes, solved: &Solved<'_>, out: &mut Verdicts) -> bool {
     let conductor = &solved.variant.plan.conductors[overload.conductor];
-    let limit = match (overload.capacity, conductor.rated) {
-        (Some(capacity), _) => Limit::Figure(capacity),
-        (None, Some(rated)) => Limit::Input(rated),
-        (None, None) => return false,
-    };
+    let limits = overload.capacity.map(Limit::Figure).into_iter().chain(conductor.rated.map(Limit::Input));
+    let limits: Vec<Limit> = limits.collect();
     // What it carries too much for good is told of that; what is proposed there is held against overloads again. Rows of
     // a mission stand by themselves, and what does not last says nothing of what lasts.
     let in_service = |lane: &LaneId| {
@@ -38,12 +35,14 @@ pub(super) fn judge(overload: &Overload, lanes: Lanes, solved: &Solved<'_>, out:
         duty.stretch.is_none() && duty.lasts.is_none()
     };
     let mut in_service = lanes.ids().filter(in_service);
-    if in_service.any(|lane| is_overloaded(overload, limit, solved, lane)) {
+    if in_service.any(|lane| limits.iter().any(|&limit| is_overloaded(overload, limit, solved, lane))) {
         return false;
     }
     let mut is_told = false;
     for lane in lanes.ids() {
-        is_told |= judge_in(overload, limit, solved, lane, out);
+        for &limit in &limits {
+            is_told |= judge_in(overload, limit, solved, lane, out);
+        }
     }
     is_told
 }
@@ -59,7 +58,7 @@ fn judge_in(
     let conductor = &plan.conductors[overload.conductor];
     let there = conductor
         .rated_at
-        .filter(|_| overload.capacity.is_none())
+        .filter(|_| matches!(limit, Limit::Input(_)))
         .map_or(Ok(()), |at| rated_there(conductor.current, (at, conductor.surroundings), solved, lane));
     let compared = match overload.unlimited {
         // Without its limit nobody knows what a converter delivers into an overload.
@@ -83,7 +82,7 @@ fn judge_in(
         (outcome, _) => outcome,
     };
     let mut remarks = Vec::new();
-    if conductor.rated.is_some() && conductor.rated_at.is_none() {
+    if matches!(limit, Limit::Input(_)) && conductor.rated_at.is_none() {
         remarks.push(Remark::RatedAnywhere);
     }
     match &outcome {
@@ -210,7 +209,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         let Bound::Trip { level, .. } = bound else { continue };
         because.extend(place(solved, level, lane, format!("trips at {}", amps(solved.input(level, lane)))));
     }
-    if let Some(rated) = plan.conductors[overload.conductor].rated {
+    let conductor = &plan.conductors[overload.conductor];
+    let own = if compared.limit_from.is_some_and(|from| matches!(from, Operand::Input(_))) {
+        conductor.rated
+    } else {
+        conductor.stands
+    };
+    if let Some(rated) = own {
         because.extend(place(solved, rated, lane, format!("carries {}", text.limit)));
     }
     let label = format!("carries {} for good", text.limit);
@@ -246,8 +251,9 @@ fn past_diodes(overload: &Overload, solved: &Solved<'_>) -> Option<String> {
 pub(super) fn beside(worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<String> {
     let overload = overload_of(solved, worst)?;
     let rated = solved.variant.plan.conductors[overload.conductor].rated;
-    let carries =
-        overload.capacity.map_or_else(|| solved.input(rated?, lane), |at| solved.figure(at, lane))?;
+    let known = overload.capacity.and_then(|at| solved.figure(at, lane));
+    let carries = known.into_iter().chain(rated.and_then(|rated| solved.input(rated, lane)));
+    let carries = carries.reduce(f64::min)?;
     let may_pass = solved.figure(overload.unended, lane).filter(|&may_pass| may_pass > carries)?;
     let [may_pass, amps] = [may_pass, carries].map(|amps| value(amps, Dimension::Current));
     let own = own_fuse(overload, carries, solved, lane).map_or_else(String::new, |own| format!(": {own}"));

@@ -162,8 +162,10 @@ fn balance(
     solved: &Solved<'_>,
     out: &mut Verdicts,
 ) {
-    // What could not be read may be the other one of a pair.
-    if !isolation.is_whole {
+    // What could not be read, or does not say where it leads, may be the other one of a pair.
+    let is_supply = |part: &PartId| solved.variant.plan.gate_supplies.iter().any(|one| one.part == *part);
+    let is_adrift = |(part, key): &(PartId, &'static str)| ["from", "to"].contains(key) && !is_supply(part);
+    if !isolation.is_whole || isolation.unsaid.iter().any(is_adrift) {
         return;
     }
     for (place, domain) in isolation.domains() {

@@ -5,7 +5,8 @@ use loadworthy_unit::{Dimension, LaneId, PartId, Solved};
 
 use crate::check::Told;
 use crate::figure_text::value;
-use crate::tell::part_at;
+use crate::review::Place;
+use crate::tell::{part_at, place};
 use crate::verdict::Verdict;
 
 /// How much more one pole may have than the other: tolerances of 20 % to either side.
@@ -69,10 +70,27 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         farad(both.plus),
         farad(both.minus)
     );
-    let at = part_at(solved, worst.part, "the side with more".to_owned());
+    // The capacitors of the side with more, and of the other one where there are any.
+    let own = isolation.poles.iter().filter(|one| one.domain == pole.domain);
+    let all = own.flat_map(|one| {
+        one.capacitances.split_last().map_or(&[][..], |(_, own)| own).iter().map(move |&farad| (one, farad))
+    });
+    let (mut first, mut rest): (Option<Place>, Vec<Place>) = (None, Vec::new());
+    for (one, input) in all {
+        let stated = solved.input(input, LaneId::new(0)).map(|stated| value(stated, Dimension::Capacitance));
+        let there = stated.and_then(|text| {
+            place(solved, input, LaneId::new(0), format!("{text} from `{}`", solved.variant.path(one.part)))
+        });
+        if one.part == worst.part && first.is_none() {
+            first = there;
+        } else {
+            rest.extend(there);
+        }
+    }
+    let at = first.unwrap_or_else(|| part_at(solved, worst.part, "the side with more".to_owned()));
     let facts = vec![
         "its middle does not stay where the chassis is, and what switches drives currents through the chassis that pairs would keep within the unit".to_owned(),
     ];
     let why = "a capacitor of the same value and class from the other pole";
-    Some(Told { facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
+    Some(Told { because: rest, facts, no_proposal: Some(why.to_owned()), ..Told::new(saying, at) })
 }

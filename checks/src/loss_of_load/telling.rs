@@ -1,6 +1,6 @@
 //! A bus that rises too high in words, and what would keep it lower.
 
-use loadworthy_unit::plan::{LossOfLoad as Lost, VoltageTrip};
+use loadworthy_unit::plan::LossOfLoad as Lost;
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, PartId, Solved};
 
@@ -9,6 +9,7 @@ use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::collect::allowed;
 use crate::figure_text::{comparison, value};
 use crate::review::Place;
+use crate::slowest::slowest;
 use crate::steps::{family, higher_class, scaled, toward};
 use crate::tell::{above, part_at, place, policy_place};
 use crate::verdict::Verdict;
@@ -16,7 +17,7 @@ use crate::verdict::Verdict;
 /// Shares of the level of the trip that are tried.
 const LOWER: [f64; 6] = [0.98, 0.95, 0.92, 0.9, 0.85, 0.8];
 /// Shares of its delay that are tried.
-const SOONER: [f64; 4] = [0.5, 0.2, 0.1, 0.05];
+const SOONER: [f64; 9] = [0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 5e-3, 2e-3, 1e-3];
 /// A bank is tried up to so many times as large.
 const LARGER: f64 = 4.0;
 /// Sizes of a bank that are tried.
@@ -81,7 +82,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let mut because: Vec<Place> = Vec::new();
     because.extend(stated(trip.level, Dimension::Voltage).and_then(|volts| {
         let late = figure(trip.highest, Dimension::Voltage)?;
-        let delay = stated(slowest(lost, trip, solved, lane), Dimension::Time)?;
+        let delay = value(slowest(trip.delay, trip.acting, solved, lane).1, Dimension::Time);
         place(
             solved,
             trip.level,
@@ -109,14 +110,6 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     Some(Told { because, worked, ..Told::new(saying, at) })
 }
 
-/// What takes longest from the level until all gates are off: the trip, or a driver alone.
-fn slowest(lost: &Lost, trip: &VoltageTrip, solved: &Solved<'_>, lane: LaneId) -> InputId {
-    let time = |input: InputId| solved.input(input, lane).unwrap_or(f64::NAN);
-    lost.drivers
-        .iter()
-        .fold(trip.delay, |slowest, &own| if time(own) > time(slowest) { own } else { slowest })
-}
-
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
     let (Some(lane), Some(compared), Some((lost, part, limit))) =
@@ -133,7 +126,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     ));
     // Where the gates go off too late the rest does not matter.
     if solved.figure(lost.as_gates_go_off, lane).is_some_and(|volts| volts > compared.allowed) {
-        let delay = slowest(lost, trip, solved, lane);
+        let (delay, _) = slowest(trip.delay, trip.acting, solved, lane);
         let what = if delay == trip.delay { "delay of the trip" } else { "delay of the driver" };
         families
             .push(family("delay down to", scaled(what, &[delay], Dimension::Time, &SOONER, solved, lane)));

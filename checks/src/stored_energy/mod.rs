@@ -6,16 +6,17 @@
 
 mod paralleling;
 mod poles;
+mod surge;
 mod telling;
 mod undischarged;
 
 use loadworthy_unit::plan::{Precharge, Stored};
 use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
-use crate::check::{About, Check, Failure, Family, Told};
+use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
 use crate::remarks::Remark;
-use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome};
+use crate::verdict::{Comparison, Fault, Grade, Missing, Outcome, Verdict};
 
 /// Share of the power of a discharge resistor that may be used.
 pub(crate) static RESISTOR_POWER: PolicyItem = PolicyItem {
@@ -40,6 +41,7 @@ const LOSS: &str = "resistor-loss";
 const ENERGY: &str = "precharge-energy";
 const SLOW: &str = "slow-precharge";
 const INRUSH: &str = "precharge-inrush";
+const SURGE: &str = "precharge-surge";
 const GIVEN_UP: &str = "given-up";
 const CLOSING: &str = "closing-current";
 const PARALLELING: &str = "paralleling";
@@ -70,6 +72,10 @@ static ABOUT: About = About {
         (ENERGY, "the resistor of a pre-charge takes more energy than the policy leaves"),
         (SLOW, "a pre-charge takes longer than it may"),
         (INRUSH, "a contactor of a pre-charge closes on more current than it makes"),
+        (
+            SURGE,
+            "a pre-charge begins with more current than its source, the fuse before it or what closes it within its source stands",
+        ),
         (CLOSING, "a contactor closes on more current than it makes, after its pre-charge"),
         (
             PARALLELING,
@@ -142,6 +148,15 @@ impl Check for StoredEnergy {
         }
         poles::judge(solved, out);
         paralleling::judge(solved, out);
+    }
+
+    /// A pre-charge that lets too much through for several lets it through for one cause.
+    fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
+        let with = |defect, part| With::of(ABOUT.name, defect, part);
+        let own = solved.variant.plan.precharges.iter().find(|one| one.part == failing.part);
+        let own = own.filter(|_| failing.defect == SURGE);
+        let contactors = own.into_iter().flat_map(|one| &one.contactors).map(|one| one.part);
+        contactors.flat_map(|part| [with(INRUSH, part), with(GIVEN_UP, part)]).collect()
     }
 
     fn keeps_open(&self, failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<String> {
@@ -243,6 +258,7 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
             put(precharge.part, SLOW, outcome(compared, Grade::Major), solved, lane, out);
         }
     }
+    surge::judge(precharge, solved, lane, out);
     for contactor in &precharge.contactors {
         let on =
             |limit| compare(solved, lane, (precharge.inrush, Dimension::Current), Limit::Input(limit), None);

@@ -5,7 +5,7 @@ use loadworthy_unit::{Dimension, InputId, LaneId, Solved};
 
 use super::{
     ACTIVE, BARE, BYPASS, CLOSING, ENERGY, GIVEN_UP, INRUSH, LOSS, NEVER, ONE_POLE, PARALLELING, PASSIVE,
-    SLOW, UNDISCHARGED, UNPARTED, paralleling, poles, undischarged,
+    SLOW, SURGE, UNDISCHARGED, UNPARTED, paralleling, poles, surge, undischarged,
 };
 use crate::check::{Change, Failure, Family, Told};
 use crate::figure_text::{comparison, percent, value};
@@ -44,7 +44,7 @@ fn closing_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<(&'v Precharge
 }
 
 /// The largest resistance of a pre-charge, which is that of its resistor.
-fn resistor(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
+pub(super) fn resistor(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId) -> Option<InputId> {
     let ohms = |input: &InputId| solved.input(*input, lane).unwrap_or(0.0);
     precharge.resistances.iter().copied().max_by(|one, other| ohms(one).total_cmp(&ohms(other)))
 }
@@ -56,6 +56,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     }
     if worst.defect == PARALLELING {
         return paralleling::told(worst, solved);
+    }
+    if worst.defect == SURGE {
+        return surge::told(worst, solved);
     }
     if worst.defect == UNDISCHARGED {
         return undischarged::told(worst, solved);
@@ -116,11 +119,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (saying, at) = match worst.defect {
         ENERGY | NEVER => {
             let precharge = precharge_of(worst, solved)?;
+            let volts = solved.input(precharge.source, lane);
             let saying = if worst.defect == ENERGY {
                 format!(
                     "`{part}` puts {} into its resistor, {}",
                     text.carried,
                     above(compared, "what it stands in one pulse")
+                )
+            } else if volts.is_some_and(|volts| volts < compared.carried_value) {
+                format!(
+                    "`{part}` never begins to charge: what is drawn meanwhile would drop more in it than its source has"
                 )
             } else {
                 format!(
@@ -134,7 +142,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
             if worst.defect == NEVER {
                 because.extend(drawn(precharge, solved, lane));
             }
-            let volts = solved.input(precharge.source, lane).map(|volts| value(volts, Dimension::Voltage));
+            let volts = volts.map(|volts| value(volts, Dimension::Voltage));
             because.extend(
                 volts.and_then(|volts| place(solved, precharge.source, lane, format!("charged to {volts}"))),
             );
@@ -305,6 +313,7 @@ pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family>
     };
     match worst.defect {
         PARALLELING => paralleling::families(worst, solved),
+        SURGE => surge::families(worst, solved),
         ENERGY => {
             let Some(precharge) = precharge_of(worst, solved) else { return Vec::new() };
             vec![ladder("energy of the resistor", precharge.rated_energy, Dimension::Energy, over)]

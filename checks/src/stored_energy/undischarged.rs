@@ -1,13 +1,13 @@
 //! Buses that stay charged, because nothing takes their charge away, or nothing that is always there.
 
 use loadworthy_unit::plan::Stored;
-use loadworthy_unit::{Cause, Dimension, Solved};
+use loadworthy_unit::{Cause, Dimension, LaneId, Solved};
 
 use super::HARMLESS;
 use crate::cause::missing_text;
 use crate::check::Told;
 use crate::figure_text::value;
-use crate::tell::part_at;
+use crate::tell::{part_at, place};
 use crate::verdict::{Grade, Missing, Verdict};
 
 /// How grave it is that a bus has no discharge, or none that is always there; none where it has one, follows one, does not hurt, or
@@ -23,14 +23,31 @@ pub(super) fn grade(stored: &Stored, solved: &Solved<'_>) -> Option<Grade> {
     if !(tells && has_bank && is_known && stored.resistor.is_none() && highest(stored, solved)? > HARMLESS) {
         return None;
     }
-    Some(if stored.active.is_some() { Grade::Minor } else { Grade::Major })
+    // Who states how soon the resistor alone must do it asks for one that is not there.
+    let asks = solved.variant.tables.is_written(stored.passively_within);
+    Some(if stored.active.is_some() && !asks { Grade::Minor } else { Grade::Major })
 }
 
-/// The highest voltage that a bus comes to.
+/// The highest voltage that a bus comes to: where no duty point solves it, the one that is stated for it or for its domain.
 fn highest(stored: &Stored, solved: &Solved<'_>) -> Option<f64> {
-    let bus = &solved.variant.plan.buses[stored.bus];
-    let lanes = solved.variant.lane_ids();
-    lanes.filter_map(|lane| solved.figure(bus.highest_voltage, lane)).reduce(f64::max)
+    let plan = &solved.variant.plan;
+    let bus = &plan.buses[stored.bus];
+    let over_lanes =
+        |of: &dyn Fn(LaneId) -> Option<f64>| solved.variant.lane_ids().filter_map(of).reduce(f64::max);
+    let mut domains = plan.isolation.iter().flat_map(|isolation| isolation.domains());
+    over_lanes(&|lane| solved.figure(bus.highest_voltage, lane))
+        .or_else(|| over_lanes(&|lane| solved.input(bus.highest, lane)))
+        .or_else(|| over_lanes(&|lane| solved.input(bus.stated, lane)))
+        .or_else(|| {
+            let sources = bus.sources.iter().filter_map(|&source| plan.sources[source].limits.open_circuit);
+            sources
+                .filter_map(|(_, highest)| over_lanes(&|lane| solved.input(highest, lane)))
+                .reduce(f64::max)
+        })
+        .or_else(|| {
+            let (_, own) = domains.find(|(_, domain)| domain.stress.buses.contains(&stored.bus))?;
+            over_lanes(&|lane| solved.figure(own.voltage, lane))
+        })
 }
 
 fn stored_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Stored> {
@@ -42,6 +59,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let stored = stored_of(worst, solved)?;
     let part = solved.variant.path(worst.part);
     let volts = value(highest(stored, solved)?, Dimension::Voltage);
+    let asks = solved.variant.tables.is_written(stored.passively_within);
     let (saying, label) = if stored.active.is_some() {
         let saying = format!(
             "`{part}` is discharged by what has to be switched on alone: once that fails it stays at up to {volts}"
@@ -56,9 +74,16 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let lanes = solved.variant.lane_ids();
     let energy = lanes.filter_map(|lane| solved.figure(stored.figures.energy, lane)).reduce(f64::max);
     let facts = energy.map(|joules| format!("its banks hold up to {}", value(joules, Dimension::Energy)));
+    let lane = solved.variant.lane_ids().next();
+    let asked = lane.filter(|_| asks && stored.active.is_some());
+    let asked = asked.and_then(|lane| {
+        let within = value(solved.input(stored.passively_within, lane)?, Dimension::Time);
+        place(solved, stored.passively_within, lane, format!("a resistor alone is to do it within {within}"))
+    });
     let why = "state `discharge` of the bus, its `resistor` and the `resistor_power` that this stands";
     let at = part_at(solved, worst.part, label.to_owned());
     Some(Told {
+        because: asked.into_iter().collect(),
         facts: facts.into_iter().collect(),
         no_proposal: Some(why.to_owned()),
         ..Told::new(saying, at)

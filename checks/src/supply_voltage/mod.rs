@@ -15,6 +15,7 @@ use crate::verdict::{Grade, Missing, Outcome, Verdict};
 
 const LOW: &str = "low-voltage";
 const DIP: &str = "dip";
+const SHORT: &str = "held-short";
 
 static ABOUT: About = About {
     name: "supply-voltage",
@@ -29,6 +30,7 @@ static ABOUT: About = About {
             DIP,
             "as its load comes at once a bus dips below the lowest voltage at which what hangs on it works, or a load on it does",
         ),
+        (SHORT, "what holds a bus trips at less than all of its load takes as it comes at once"),
     ],
     policy: &[],
     since: 2026,
@@ -53,15 +55,17 @@ impl Check for SupplyVoltage {
 
     /// What is too little for good is so in a dip as well; and what a bus dips to, all loads on it meet.
     fn told_with(&self, failing: &Verdict, solved: &Solved<'_>) -> Vec<With> {
-        if failing.defect != DIP {
+        if failing.defect == LOW {
             return Vec::new();
         }
         let plan = &solved.variant.plan;
         let own = plan.arriving.iter().position(|one| one.part == failing.part);
         let bus = own.and_then(|own| plan.arriving[own].bus);
         let before = plan.arriving.iter().take(own.unwrap_or(0)).filter(|one| one.bus == bus);
-        let before = before.flat_map(|one| [LOW, DIP].map(|defect| With::of(ABOUT.name, defect, one.part)));
-        before.chain([With::of(ABOUT.name, LOW, failing.part)]).collect()
+        let before =
+            before.flat_map(|one| [LOW, DIP, SHORT].map(|defect| With::of(ABOUT.name, defect, one.part)));
+        let own = if failing.defect == SHORT { &[LOW, DIP][..] } else { &[LOW] };
+        before.chain(own.iter().map(|&defect| With::of(ABOUT.name, defect, failing.part))).collect()
     }
 
     /// What the part asks for is carried, and what it gets is the limit.
@@ -91,6 +95,11 @@ fn dips(arriving: &Arriving, solved: &Solved<'_>, lane: LaneId, out: &mut Verdic
     }
     // A step that comes slower than at once dips less: what control of the loads makes of it is not described.
     held(arriving, (DIP, dip.bottom), Grade::Minor, solved, lane, out);
+    if let Some(gives) = &dip.gives {
+        let step = (dip.step, Dimension::Current);
+        let compared = compare(solved, lane, step, Limit::Figure(gives.most), None);
+        out.put(solved, subject(arriving, SHORT, lane), outcome(compared, Grade::Minor), Vec::new());
+    }
 }
 
 fn held(

@@ -1,9 +1,9 @@
 //! Too little voltage in words, and what would change it.
 
-use loadworthy_unit::plan::{Arriving, Dip};
+use loadworthy_unit::plan::{Arriving, Dip, Gives};
 use loadworthy_unit::{Dimension, Edit, InputId, LaneId, Solved};
 
-use super::DIP;
+use super::{DIP, SHORT};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::value;
 use crate::review::Place;
@@ -24,6 +24,20 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (lane, arriving) = (worst.lane()?, arriving_of(worst, solved)?);
     let compared = worst.comparison()?;
     let part = solved.variant.path(arriving.part);
+    if worst.defect == SHORT {
+        let gives = arriving.dip.as_ref()?.gives?;
+        let [asks, most] =
+            [compared.carried_value, compared.limit].map(|amps| value(amps, Dimension::Current));
+        let stage = solved.variant.path(gives.stage);
+        let saying = format!(
+            "all of the load of `{part}` takes {asks} as it comes at once, and the chokes of `{stage}` trip at {most}: it falls on until it is off"
+        );
+        let at = place(solved, gives.stated, lane, format!("{most} at most, of the unit that trips early"));
+        let at = at.unwrap_or_else(|| part_at(solved, arriving.part, format!("{asks} come at once")));
+        let lowest = value(solved.input(arriving.lowest, lane)?, Dimension::Voltage);
+        let because = place(solved, arriving.lowest, lane, format!("{asks} at {lowest}"));
+        return Some(Told { because: because.into_iter().collect(), ..Told::new(saying, at) });
+    }
     let volts = |volts: f64| value(volts, Dimension::Voltage);
     let (needs, gets) = (volts(compared.carried_value), volts(compared.limit));
     let at = place(solved, arriving.lowest, lane, format!("works from {needs} on"))
@@ -91,6 +105,14 @@ fn held_by(arriving: &Arriving, dip: &Dip, solved: &Solved<'_>, lane: LaneId) ->
 pub(super) fn propose(failure: &Failure<'_>, solved: &Solved<'_>) -> Vec<Family> {
     let worst = failure.worst;
     let (Some(lane), Some(arriving)) = (worst.lane(), arriving_of(worst, solved)) else { return Vec::new() };
+    if worst.defect == SHORT {
+        let gives = arriving.dip.as_ref().and_then(|dip| dip.gives);
+        let over = worst.comparison().map(|compared| compared.carried_value / compared.allowed);
+        let ladder = |(gives, over): (Gives, f64)| {
+            toward("trip of its chokes", gives.stated, (Dimension::Current, ""), over, solved, lane)
+        };
+        return gives.zip(over).map(ladder).into_iter().collect();
+    }
     if worst.defect == DIP {
         return arriving.dip.as_ref().map_or_else(Vec::new, |dip| of_dip(arriving, dip, solved, lane));
     }

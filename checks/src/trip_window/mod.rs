@@ -18,7 +18,7 @@ use crate::collect::{Limit, Subject, Verdicts, compare, or_of_the_least, outcome
 use crate::deratings::{BLOCKING_VOLTAGE, CAPACITOR_VOLTAGE};
 use crate::remarks::Remark;
 use crate::seats::{rests, standing_across, standing_banks};
-use crate::verdict::{Comparison, Grade, Missing, Verdict};
+use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 use window::Window;
 
 /// Share of the lowest trip level that a current may come to in service.
@@ -108,7 +108,16 @@ impl Check for TripWindow {
                 let compared = compare(solved, lane, needed, Limit::Input(acting.stated), None);
                 let subject =
                     Subject { part: acting.part, defect: BEFORE_GATES, lane: Some(lane), kin: None };
-                out.put(solved, subject, outcome(compared, Grade::Minor), Vec::new());
+                let outcome = match outcome(compared, Grade::Minor) {
+                    // A driver that does not say how long it takes may take longer.
+                    Outcome::Holds(_) if !acting.unstated.is_empty() => {
+                        let missing =
+                            acting.unstated.iter().map(|&input| Missing::Cause(Cause::Input(input)));
+                        Outcome::NotJudged(missing.collect())
+                    }
+                    outcome => outcome,
+                };
+                out.put(solved, subject, outcome, Vec::new());
             }
         }
     }

@@ -1,12 +1,13 @@
 //! A trip outside its window in words, and a level inside it.
 
 use loadworthy_unit::plan::CurrentTrip;
-use loadworthy_unit::{Dimension, Edit, FigureId, InputId, LaneId, PartId, Solved};
+use loadworthy_unit::{Dimension, Edit, LaneId, PartId, Solved};
 
-use super::window::{Window, longest_delay};
+use super::window::Window;
 use super::{BEFORE_GATES, BLIND, IN_SERVICE, NO_TRIP};
 use crate::check::{Change, Failure, Family, Proposal, Told};
 use crate::figure_text::{comparison, value, written};
+use crate::slowest::{slowest, slowest_way};
 use crate::steps::{family, more_parallel, scaled, toward};
 use crate::tell::{above, demand, part_at, place, policy_place};
 use crate::verdict::Verdict;
@@ -69,9 +70,13 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     if let Some(trip) =
         current_trip(worst.part, solved).filter(|_| worst.defect != IN_SERVICE && worst.defect != BLIND)
     {
-        because.extend(longest_delay(trip, solved, lane).and_then(|(input, time)| {
-            place(solved, input, lane, format!("rises for {} more", value(time, Dimension::Time)))
-        }));
+        let (input, time) = slowest(trip.delay, trip.acting, solved, lane);
+        because.extend(place(
+            solved,
+            input,
+            lane,
+            format!("rises for {} more", value(time, Dimension::Time)),
+        ));
     }
     because.extend(compared.policy.and_then(|item| policy_place(solved, item)));
     let facts = vec![window.chain()];
@@ -107,14 +112,7 @@ fn before_its_gates(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     );
     let at = place(solved, acting.stated, lane, format!("{} until all gates are off", text.limit))
         .unwrap_or_else(|| part_at(solved, worst.part, String::new()));
-    let time = |&(driver, off): &(InputId, Option<FigureId>)| {
-        let off = off.and_then(|off| solved.figure(off, lane)).unwrap_or(0.0);
-        let own = solved.input(driver, lane)?;
-        Some((driver, own, off))
-    };
-    let slowest = acting.ways.iter().filter_map(time);
-    let slowest = slowest.max_by(|one, other| (one.1 + one.2).total_cmp(&(other.1 + other.2)));
-    let because = slowest.and_then(|(driver, own, off)| {
+    let because = slowest_way(acting, solved, lane).and_then(|(driver, own, off)| {
         let [own, off] = [own, off].map(|time| value(time, Dimension::Time));
         place(
             solved,
@@ -214,7 +212,7 @@ fn stronger(trip: &CurrentTrip, worst: &Verdict, solved: &Solved<'_>, lane: Lane
     let plan = &solved.variant.plan;
     let stage = &plan.stages[trip.stage];
     let kinds: Vec<usize> = trip.seats.iter().map(|seat| seat.seat).collect();
-    let delay = longest_delay(trip, solved, lane).map_or(trip.delay, |(input, _)| input);
+    let delay = slowest(trip.delay, trip.acting, solved, lane).0;
     let what = if delay == trip.delay { "delay of the trip" } else { "delay of the driver" };
     vec![
         family("delay down to", scaled(what, &[delay], Dimension::Time, &SOONER, solved, lane)),

@@ -7,6 +7,7 @@ use loadworthy_unit::{Dimension, FigureId, InputId, LaneId, PartId, PolicyItem, 
 use super::{SERVICE_CURRENT, SERVICE_VOLTAGE, TRIPPED_CURRENT, withstands};
 use crate::collect::allowed;
 use crate::figure_text::value;
+use crate::slowest::slowest;
 
 /// A trip with what is known of it in one lane.
 pub(super) struct Window {
@@ -30,13 +31,6 @@ pub(super) struct Window {
     pub(super) reads: Option<f64>,
     /// What comes about before the latest unit has acted, and what stands least of it, in words.
     pub(super) last: Option<String>,
-}
-
-/// What a trip takes until the current falls: its own delay, or that of a driver which alone takes longer.
-pub(super) fn longest_delay(trip: &CurrentTrip, solved: &Solved<'_>, lane: LaneId) -> Option<(InputId, f64)> {
-    let all = core::iter::once(trip.delay).chain(trip.drivers.iter().copied());
-    let all = all.filter_map(|input| Some((input, solved.input(input, lane)?)));
-    all.reduce(|longest, own| if own.1 > longest.1 { own } else { longest })
 }
 
 impl Window {
@@ -73,7 +67,7 @@ impl Window {
             (_, rise) => least - rise.unwrap_or(f64::NAN),
         };
         let last = rise.filter(|_| least.is_finite()).map(|rise| {
-            let (_, delay) = longest_delay(trip, solved, lane).unwrap_or((trip.delay, f64::NAN));
+            let (_, delay) = slowest(trip.delay, trip.acting, solved, lane);
             let henry = solved
                 .input(trip.inductance, lane)
                 .map_or_else(String::new, |henry| value(henry, Dimension::Inductance));

@@ -187,7 +187,7 @@ fn what_a_duty_point_asks_of_a_shaft_is_held_against_what_it_stands() {
 /// The bridge turns its gates off, and a battery holds the bus.
 fn held(charge: &str) -> String {
     let battery = format!(
-        "sources:\n  pack: {{ kind: battery, bus: link, open_circuit: {{ lowest: 330 V, highest: 400 V }}, internal_resistance: {{ lowest: 50 mohm, highest: 60 mohm }}, discharge: {{ continuous: 300 A }}{charge} }}\n\nbuses:\n"
+        "sources:\n  pack: {{ kind: battery, bus: link, open_circuit: {{ lowest: 350 V, highest: 400 V }}, internal_resistance: {{ lowest: 50 mohm, highest: 60 mohm }}, discharge: {{ continuous: 300 A }}{charge} }}\n\nbuses:\n"
     );
     with(&[
         OFF,

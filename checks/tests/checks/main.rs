@@ -83,3 +83,4 @@ mod unused_parts;
 mod variants;
 mod voltage_headroom;
 mod warming;
+mod worst_place;

@@ -21,6 +21,7 @@ impl Rules for Bus {
         if let Some(trip) = &self.overvoltage_trip {
             scope.above_zero("voltage", trip.voltage, Voltage::si);
             scope.share("tolerance", trip.tolerance, 0.5);
+            scope.credible_tolerance("tolerance", trip.tolerance, (1e-3, "a share of at least 0.1 %"));
             scope.above_zero("sensor_range", trip.sensor_range, Voltage::si);
             scope.credible_volts("sensor_range", trip.sensor_range);
         }
@@ -43,6 +44,7 @@ impl Rules for Bus {
         }
         if let Some(active) = self.discharge.as_ref().and_then(|discharge| discharge.active.as_ref()) {
             scope.above_zero("power", active.power, Power::si);
+            scope.credible_discharge(active.power);
             scope.above_zero("resistor", active.resistor, Resistance::si);
             if let (Some(power), Some(resistor)) = (active.power, active.resistor) {
                 let why = "the discharge holds its power or its resistance";

@@ -43,6 +43,7 @@ impl Rules for Conductor {
                     ("breaks.current", breaks.and_then(|breaks| breaks.current)),
                 ]);
                 scope.credible_contacts(contactor);
+                scope.credible_contact_drop(contactor.resistance, contactor.current.as_ref());
                 scope.above_zero("makes", contactor.makes, Current::si);
                 scope.credible_switched("makes", contactor.makes);
                 scope.above_zero("thermal_resistance", contactor.thermal_resistance, ThermalResistance::si);
@@ -51,6 +52,7 @@ impl Rules for Conductor {
                 scope.credible_capacity(contactor.heat_capacity);
             }
             Self::Connector(connector) => {
+                scope.credible_contact_drop(connector.resistance, connector.current.as_ref());
                 scope.above_zero("thermal_resistance", connector.thermal_resistance, ThermalResistance::si);
                 scope.above_zero("heat_capacity", connector.heat_capacity, HeatCapacity::si);
                 scope.credible_of_body("thermal_resistance", connector.thermal_resistance);
@@ -61,6 +63,7 @@ impl Rules for Conductor {
                 scope.credible_amps("range", sensor.range);
                 scope.above_zero("power", sensor.power, Power::si);
                 scope.credible_shunt(sensor);
+                scope.credible_contact_drop(sensor.resistance, sensor.current.as_ref());
             }
             Self::Busbar(bar) => {
                 scope.section(bar.width, bar.thickness, bar.length);
@@ -78,6 +81,7 @@ impl Rules for Conductor {
                 scope.above_zero("section", cable.section, Area::si);
                 scope.credible_section(cable.section, cable.current.as_ref());
                 scope.above_zero("length", cable.length, Length::si);
+                scope.credible_cable_length(cable.length);
                 scope.above_zero("outer_diameter", cable.outer_diameter, Length::si);
                 let said = "a diameter of at most 200 mm";
                 scope.at_most("outer_diameter", cable.outer_diameter, Length::si, (0.2, said));
@@ -99,7 +103,10 @@ impl Rules for Conductor {
 impl Rules for Capacitor {
     fn check(&self, scope: &mut Scope<'_>) {
         match self {
-            Self::Bank(bank) => scope.above_zero("life", bank.life, Time::si),
+            Self::Bank(bank) => {
+                scope.above_zero("life", bank.life, Time::si);
+                scope.credible_bank(bank);
+            }
             Self::Suppression(suppression) => {
                 scope.above_zero("capacitance", suppression.capacitance, Capacitance::si);
             }
@@ -111,6 +118,7 @@ impl Rules for CapacitorType {
     fn check(&self, scope: &mut Scope<'_>) {
         scope.above_zero("capacitance", self.capacitance, Capacitance::si);
         scope.share("tolerance", self.tolerance, 1.0);
+        scope.credible_tolerance("tolerance", self.tolerance, (5e-3, "a share of at least 0.5 %"));
         scope.above_zero("voltage", self.voltage, Voltage::si);
         scope.credible_volts("voltage", self.voltage);
         scope.above_zero("ripple_current", self.ripple_current, Current::si);
@@ -152,6 +160,7 @@ impl Scope<'_> {
         self.above_zero("least_breaking", fuse.least_breaking, Current::si);
         self.not_falling(&[("least_breaking", fuse.least_breaking), ("breaking", fuse.breaking)]);
         self.credible_least(fuse);
+        self.credible_fuse(fuse);
         self.share_above_zero("cyclic_load", fuse.cyclic_load, 1.0);
         self.credible_element(fuse.element);
         if let Some(fusing) = fuse.conventional_fusing.filter(|fusing| fusing.value.value() <= 1.0) {
@@ -196,5 +205,6 @@ impl Scope<'_> {
         for (key, given) in [("width", width), ("thickness", thickness), ("length", length)] {
             self.above_zero(key, given, Length::si);
         }
+        self.credible_bar_length(length);
     }
 }

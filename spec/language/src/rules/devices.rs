@@ -39,6 +39,7 @@ impl Rules for Device {
                 scope.credible_blocking(igbt.blocking_temperature_coefficient);
                 scope.short_circuit_at(igbt.short_circuit_at.as_ref());
                 scope.gate(igbt.gate.as_ref());
+                scope.credible_gate_of(igbt.gate.as_ref(), false);
                 scope.edges(igbt.gate.as_ref(), igbt.energies.as_ref());
                 scope.gate_resistor(igbt.gate.as_ref(), igbt.energies.as_ref());
                 scope.spread(igbt.spread.as_ref());
@@ -58,6 +59,7 @@ impl Rules for Device {
                 scope.credible_blocking(mosfet.blocking_temperature_coefficient);
                 scope.short_circuit_at(mosfet.short_circuit_at.as_ref());
                 scope.gate(mosfet.gate.as_ref());
+                scope.credible_gate_of(mosfet.gate.as_ref(), true);
                 scope.edges(mosfet.gate.as_ref(), mosfet.energies.as_ref());
                 scope.gate_resistor(mosfet.gate.as_ref(), mosfet.energies.as_ref());
                 scope.spread(mosfet.spread.as_ref());

@@ -18,7 +18,9 @@ impl Rules for GateSupply {
         scope.credible_for_gates(self.power);
         scope.share_above_zero("efficiency", self.efficiency, 1.0);
         scope.share("tolerance", self.tolerance, 1.0);
+        scope.credible_tolerance("tolerance", self.tolerance, (1e-3, "a share of at least 0.1 %"));
         scope.above_zero("coupling", self.coupling, Capacitance::si);
+        scope.credible_coupling(self.coupling);
         scope.above_zero("common_inductance", self.common_inductance, Inductance::si);
         if let Some(bootstrap) = &self.bootstrap {
             scope.above_zero("capacitance", bootstrap.capacitance, Capacitance::si);
@@ -77,6 +79,7 @@ impl Rules for Driver {
         scope.not_below_zero("own_power", self.own_power, Power::si);
         scope.not_below_zero("delay", self.delay, Time::si);
         scope.credible_gate_delay(self.delay);
+        scope.credible_driver(self);
         scope.not_below_zero("skew", self.skew, Time::si);
         let Some(short) = &self.short_circuit else { return };
         scope.not_below_zero("blanking", short.blanking, Time::si);
@@ -93,6 +96,7 @@ impl Rules for Measurement {
         scope.above_zero("immunity_current", self.immunity_current, Current::si);
         scope.credible_immunity_current(self.immunity_current);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
+        scope.credible_coupling(self.coupling);
         scope.above_zero("resistance", self.resistance, Resistance::si);
         scope.warm_phase(self);
     }
@@ -105,6 +109,7 @@ impl Rules for Signal {
         scope.above_zero("immunity_current", self.immunity_current, Current::si);
         scope.credible_immunity_current(self.immunity_current);
         scope.above_zero("coupling", self.coupling, Capacitance::si);
+        scope.credible_coupling(self.coupling);
         if let Some(joins) = &self.joins {
             scope.two_domains("a signal joins two domains", &joins.value);
         }

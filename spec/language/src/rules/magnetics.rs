@@ -27,6 +27,7 @@ impl Rules for Magnetic {
             Self::Choke(choke) => {
                 scope.above_zero("inductance", choke.inductance, Inductance::si);
                 scope.share("tolerance", choke.tolerance, 1.0);
+                scope.credible_tolerance("tolerance", choke.tolerance, (5e-3, "a share of at least 0.5 %"));
                 scope.above_zero("trip", choke.trip, Current::si);
                 scope.above_zero("to_air", choke.to_air, ThermalResistance::si);
                 scope.credible_of_body("to_air", choke.to_air);

@@ -8,6 +8,7 @@ mod credible;
 mod credible_between;
 mod credible_flow;
 mod credible_heat;
+mod credible_parts;
 mod credible_ratings;
 mod curves;
 mod demand;

@@ -45,6 +45,11 @@ impl Scope<'_> {
         self.above_zero("range", sensing.range, Current::si);
         self.credible_amps("range", sensing.range);
         self.share("trip_tolerance", sensing.trip_tolerance, 0.5);
+        self.credible_tolerance(
+            "trip_tolerance",
+            sensing.trip_tolerance,
+            (1e-3, "a share of at least 0.1 %"),
+        );
         self.above_zero("fault_inductance", sensing.fault_inductance, Inductance::si);
     }
 

@@ -11,6 +11,7 @@ mod circuit;
 mod cooling;
 mod credible;
 mod credible_between;
+mod credible_parts;
 mod difference;
 mod gates_and_isolation;
 mod meant;

@@ -7,7 +7,8 @@ use loadworthy_source::NodeId;
 use crate::build::Build;
 use crate::build::bank::{missing_bank, shared};
 use crate::ids::{FigureId, InputId, PartId};
-use crate::plan::{Arriving, Dip, Stage};
+use crate::plan::{Arriving, Dip, Gives, MagneticRole, Stage, Topology};
+use crate::trace::Operand;
 
 /// Gathers them.
 pub(crate) fn all(build: &mut Build<'_>) {
@@ -60,14 +61,42 @@ fn dip(build: &mut Build<'_>, bus: usize, part: PartId) -> Dip {
     // Without a bank nothing holds it for a moment.
     let no_bank = is_bare.then(|| missing_bank(build, &path, at));
     let response = (!by_batteries).then(|| response(build, &path, at));
+    let gives = gives(build, bus, part);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
     Dip {
         response,
         no_bank,
+        gives,
         step: figure("load_step", Dimension::Current),
         depth: figure("dip", Dimension::Voltage),
         bottom: figure("dipped_voltage", Dimension::Voltage),
     }
+}
+
+/// What a buck, or a stage with a transformer, gives to the bus that it holds before its chokes trip.
+fn gives(build: &mut Build<'_>, bus: usize, part: PartId) -> Option<Gives> {
+    let holds = |stage: &Stage| stage.lead().is_some_and(|port| port.bus == Some(bus));
+    let stage = build.plan.stages.iter().position(holds)?;
+    let of = &build.plan.stages[stage];
+    let (level, stated, chokes): (Operand, InputId, InputId) = match &of.topology {
+        // What a boost gives its high bus hangs on both voltages.
+        Topology::Chopper(chopper) if of.ports.first()?.bus == Some(bus) => {
+            let trip = build.plan.current_trips.iter().find(|trip| trip.stage == stage)?;
+            (trip.lowest.into(), trip.level, chopper.inputs.legs)
+        }
+        Topology::Isolated(_) => {
+            let own = of.magnetics.iter().map(|&one| &build.plan.magnetics[one]);
+            let choke = own.into_iter().find(|one| one.role == MagneticRole::OutputChoke)?;
+            (choke.core.trip?.into(), choke.core.trip?, choke.count)
+        }
+        _ => return None,
+    };
+    let part_of_stage = of.part;
+    if !build.tables.is_written(stated) {
+        return None;
+    }
+    let most = build.tables.figure_if_asked(part, "held_up_current", Dimension::Current);
+    Some(Gives { stage: part_of_stage, level, stated, chokes, most })
 }
 
 fn response(build: &mut Build<'_>, path: &str, at: NodeId) -> InputId {

@@ -29,7 +29,12 @@ pub(crate) fn machines(build: &mut Build<'_>) {
         let voltage = figure("coasting_voltage", Dimension::Voltage);
         let held = figure("coasting_held_voltage", Dimension::Voltage);
         let current = figure("coasting_current", Dimension::Current);
-        build.plan.coasting.push(CoastingBus { bus, machines: vec![coasting], voltage, held, current });
+        let lowest = figure("coasting_lowest_voltage", Dimension::Voltage);
+        let sources = build.plan.buses[bus].sources.iter();
+        let floors = sources.filter_map(|&source| build.plan.sources[source].limits.open_circuit);
+        let floors = floors.map(|(lowest, _)| lowest).collect();
+        let machines = vec![coasting];
+        build.plan.coasting.push(CoastingBus { bus, machines, voltage, floors, lowest, held, current });
     }
 }
 

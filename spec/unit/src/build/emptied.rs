@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use crate::build::Build;
 use crate::build::fuse::protected;
 use crate::build::power::place_of;
-use crate::build::ways::{Way, from_bus, fuse_of, written};
+use crate::build::ways::{Way, from_bus, fuse_of, to_the_worst_place, written};
 use crate::graph::PowerGraph;
 use crate::plan::Emptied;
 
@@ -26,7 +26,7 @@ pub(crate) fn join<'d>(build: &mut Build<'d>, graph: &PowerGraph<'d>) {
             if !is_open || behind_fuses.contains(&k) {
                 continue;
             }
-            let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
+            let line = to_the_worst_place(build, &line, k);
             let Some(protected) = protected(build, k, (false, line)) else { continue };
             // Contacts that do not say what they stand are asked by what protects them.
             if protected.stated.is_none_or(|stands| build.tables.is_written(stands)) {

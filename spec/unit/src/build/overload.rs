@@ -86,11 +86,13 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
             }
             for &conductor in &end.conductors {
                 let of = &build.plan.conductors[conductor];
-                let is_judged = of.carries.is_some() && (of.rated.is_some() || of.heat.is_some());
+                let is_judged =
+                    of.carries.is_some() && (of.rated.is_some() || of.heat.is_some() || of.stands.is_some());
                 if !is_judged || is_fuse(build, conductor) {
                     continue;
                 }
-                let (part, is_heated) = (of.part, of.rated.is_none());
+                // What a shunt stands in power bounds it beside what it is rated for.
+                let (part, is_reckoned) = (of.part, of.rated.is_none() || of.stands.is_some());
                 let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
                 let overload = Overload {
                     conductor,
@@ -102,7 +104,7 @@ pub(crate) fn join(build: &mut Build<'_>, graph: &PowerGraph<'_>) {
                     is_passive,
                     unread,
                     unended: figure("unended_current"),
-                    capacity: is_heated.then(|| figure("continuous_capacity")),
+                    capacity: is_reckoned.then(|| figure("continuous_capacity")),
                 };
                 build.plan.overloads.push(overload);
             }

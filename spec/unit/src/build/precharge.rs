@@ -230,6 +230,7 @@ fn charging(
         inrush: figure("precharge_inrush", Dimension::Current),
         peak_power: figure("precharge_peak_power", Dimension::Power),
         energy: figure("precharge_energy", Dimension::Energy),
+        pulse: figure("precharge_let_through", Dimension::SquaredCurrentTime),
         time: figure("precharge_time", Dimension::Time),
         drop: figure("precharge_drop", Dimension::Voltage),
         rest_voltage: figure("precharge_rest_voltage", Dimension::Voltage),

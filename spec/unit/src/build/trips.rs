@@ -1,17 +1,13 @@
 //! Trips that are stated or lack, and buses that machines lift once what takes their power opens.
 
-use std::collections::BTreeMap;
-
 use loadworthy_language::defaults;
-use loadworthy_language::quantity::{Dimension, Given};
+use loadworthy_language::quantity::Dimension;
 use loadworthy_language::sections::machines::Machine;
 use loadworthy_language::sections::sources::Source;
 use loadworthy_language::sections::stages::{CurrentSensing, OnFault, Stage as Written};
-use loadworthy_physics::Time;
 use loadworthy_source::NodeId;
 
 use crate::build::bank::{missing_bank, shared};
-use crate::build::gates::gates;
 use crate::build::{Build, broken};
 use crate::ids::InputId;
 use crate::origin::Origin;
@@ -23,7 +19,6 @@ use crate::table::Stated;
 
 /// Every bus that states a trip or may be lifted, then every stage that states one.
 pub(crate) fn join(build: &mut Build<'_>) {
-    let mut delays = delays(build);
     for bus in 0..build.plan.buses.len() {
         let (name, at) = {
             let part = build.tables.part_of(build.plan.buses[bus].part);
@@ -39,12 +34,12 @@ pub(crate) fn join(build: &mut Build<'_>) {
         build.plan.voltage_trips.push(trip);
         if may_rise {
             let trip = build.plan.voltage_trips.len() - 1;
-            let lost = loss_of_load(build, bus, trip, (&name, at), &delays);
+            let lost = loss_of_load(build, bus, trip, (&name, at));
             build.plan.losses_of_load.push(lost);
         }
     }
     for stage in 0..build.plan.stages.len() {
-        if let Some(trip) = current_trip(build, stage, delays.remove(&stage).unwrap_or_default()) {
+        if let Some(trip) = current_trip(build, stage) {
             let turned_off = build.tables.is_written(trip.delay).then_some(trip.turned_off);
             for &magnetic in &build.plan.stages[stage].magnetics {
                 build.plan.magnetics[magnetic].core.late_trip = Some((trip.highest, turned_off));
@@ -141,7 +136,11 @@ fn voltage_trip(
     is_stated: bool,
 ) -> VoltageTrip {
     let written = build.description.buses.entry(name).and_then(|bus| bus.overvoltage_trip.as_ref());
+    // A bus that could not be read may state all of it.
+    let unread = build.description.buses.get(name).filter(|entry| entry.read().is_none());
+    let unread = unread.map(|entry| broken(entry.value));
     let level = build.stated(written.and_then(|trip| trip.voltage.as_ref()), Some(at), |volts| volts.si());
+    let level = unread.unwrap_or(level);
     // A trip that nobody states has no tolerance that could be assumed.
     let tolerance = match written {
         Some(trip) => {
@@ -151,6 +150,7 @@ fn voltage_trip(
         None => Stated { value: f64::NAN, origin: Origin::Absent { near: Some(at) } },
     };
     let delay = build.stated(written.and_then(|trip| trip.delay.as_ref()), Some(at), |time| time.si());
+    let delay = unread.unwrap_or(delay);
     let range =
         build.stated(written.and_then(|trip| trip.sensor_range.as_ref()), Some(at), |volts| volts.si());
     let part = build.plan.buses[bus].part;
@@ -173,6 +173,7 @@ fn voltage_trip(
         level,
         tolerance,
         delay,
+        acting: None,
         sensor_range,
         normal: figure("highest_service_voltage"),
         lowest: figure("lowest_trip_voltage"),
@@ -201,13 +202,7 @@ fn spans(build: &mut Build<'_>, bus: usize, is_asked: bool) -> Vec<InputId> {
     spans
 }
 
-fn loss_of_load(
-    build: &mut Build<'_>,
-    bus: usize,
-    trip: usize,
-    (name, at): (&str, NodeId),
-    delays: &Delays<'_>,
-) -> LossOfLoad {
+fn loss_of_load(build: &mut Build<'_>, bus: usize, trip: usize, (name, at): (&str, NodeId)) -> LossOfLoad {
     let no_bank = build.plan.buses[bus].ripple.banks.is_empty().then(|| missing_bank(build, name, at));
     let (mut machines, mut chokes) = (Vec::new(), Vec::new());
     for stage in 0..build.plan.stages.len() {
@@ -219,10 +214,6 @@ fn loss_of_load(
             Topology::Isolated(_) => {}
         }
     }
-    let stages =
-        machines.iter().map(|left: &LeftTurning| left.stage).chain(chokes.iter().map(|left| left.stage));
-    let own = stages.filter_map(|stage| delays.get(&stage)).flatten();
-    let drivers = own.map(|(name, delay)| delay_of(build, name, delay)).collect();
     let part = build.plan.buses[bus].part;
     let asks_trip = tells_of_control(build);
     let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
@@ -232,7 +223,6 @@ fn loss_of_load(
         no_bank,
         machines,
         chokes,
-        drivers,
         recovered: figure("recovered_power", Dimension::Power),
         time: figure("time_to_gates_off", Dimension::Time),
         as_gates_go_off: figure("gates_off_voltage", Dimension::Voltage),
@@ -295,7 +285,7 @@ fn of_machine(build: &mut Build<'_>, (name, at): (&str, NodeId), key: &str, dime
 }
 
 /// The trip of a stage, where it states one or what reads its currents.
-fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>) -> Option<CurrentTrip> {
+fn current_trip(build: &mut Build<'_>, stage: usize) -> Option<CurrentTrip> {
     let of = &build.plan.stages[stage];
     let (name, at) = {
         let part = build.tables.part_of(of.part);
@@ -332,7 +322,6 @@ fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>)
     let range = build.tables.limit(format!("{said}.range"), Dimension::Current, range);
     let tolerance = build.tables.input(format!("{said}.trip_tolerance"), Dimension::Ratio, tolerance);
     let delay = build.tables.input(format!("{said}.trip_delay"), Dimension::Time, delay);
-    let drivers = delays.into_iter().map(|(name, delay)| delay_of(build, name, delay)).collect();
     let part = build.plan.stages[stage].part;
     let seats = seats(build, stage);
     let mut figure = |name| build.tables.figure_if_asked(part, name, Dimension::Current);
@@ -341,7 +330,7 @@ fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>)
         level,
         tolerance,
         delay,
-        drivers,
+        acting: None,
         range,
         inductance,
         is_fault_stated: fault.is_some(),
@@ -351,35 +340,6 @@ fn current_trip<'d>(build: &mut Build<'d>, stage: usize, delays: Vec<Delay<'d>>)
         turned_off: figure("tripped_current"),
         seats,
     })
-}
-
-type Delay<'d> = (&'d str, &'d Given<Time>);
-/// Those of the drivers of each stage.
-type Delays<'d> = BTreeMap<usize, Vec<Delay<'d>>>;
-
-/// The stated delay of a driver.
-fn delay_of(build: &mut Build<'_>, name: &str, delay: &Given<Time>) -> InputId {
-    let stated = build.stated(Some(delay), None, |time| time.si());
-    let path = format!("drivers.{name}.delay");
-    shared(build, &path, &path, Dimension::Time, stated)
-}
-
-/// Delays of the drivers of each stage, where they state one.
-fn delays<'d>(build: &Build<'d>) -> Delays<'d> {
-    let mut delays = Delays::new();
-    let gates = gates(build);
-    for (name, entry) in build.description.drivers.iter() {
-        let Some(driver) = entry.read() else { continue };
-        let Some(delay) = &driver.delay else { continue };
-        let named = driver.drives.iter().flat_map(|drives| &drives.value);
-        for &(stage, _) in named.filter_map(|one| gates.get(&one.value)).flatten() {
-            let own = delays.entry(stage).or_default();
-            if own.last().is_none_or(|(known, _)| known != name) {
-                own.push((name, delay));
-            }
-        }
-    }
-    delays
 }
 
 type Tripped<'d> = (Option<&'d CurrentSensing>, InputId, InputId);

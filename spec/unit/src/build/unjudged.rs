@@ -4,6 +4,7 @@ use loadworthy_language::Description;
 use loadworthy_language::sections::capacitors::Capacitor;
 use loadworthy_language::sections::conductors::Conductor;
 use loadworthy_language::sections::magnetics::Magnetic;
+use loadworthy_language::sections::stages::Stage;
 
 use crate::build::duty;
 
@@ -47,6 +48,15 @@ pub(crate) fn stated(description: &Description, shares: &[String]) -> Vec<&'stat
             description.branches.readable().any(|(_, _, one)| one.within.is_some() && one.around.is_none()),
             "`within` of branches that lead around no contactor",
         ),
+        (
+            around_alone(description),
+            "`current` of contactors that lead around others, which carry the moment of a pre-charge alone",
+        ),
+        (loops_of_no_leg(description), "`loop_inductance` of buses between whose rails no leg switches"),
+        (
+            delays_of_no_trip(description),
+            "`delay` of drivers whose stages have a transformer, as trips of these are not in the language",
+        ),
         // It says how fast a winding warms, where anything is followed.
         (!duty::is_followed(description) && magnetics().any(states_section), "area of windings"),
     ]
@@ -67,6 +77,50 @@ fn makes_elsewhere(description: &Description) -> bool {
     };
     description.conductors.readable().any(|(name, _, conductor)| {
         matches!(conductor, Conductor::Contactor(contactor) if contactor.makes.is_some()) && !is_met(name)
+    })
+}
+
+/// Whether a contactor of a pre-charge states what it carries for good.
+fn around_alone(description: &Description) -> bool {
+    let branches = || description.branches.readable().map(|(_, _, branch)| branch);
+    let leads = |name: &str, is_around: bool| {
+        let mut own = branches().filter(|branch| branch.around.is_some() == is_around);
+        own.any(|branch| {
+            branch.through.iter().flat_map(|through| &through.value).any(|one| one.value == name)
+        })
+    };
+    description.conductors.readable().any(|(name, _, conductor)| {
+        matches!(conductor, Conductor::Contactor(one) if one.current.is_some())
+            && leads(name, true)
+            && !leads(name, false)
+    })
+}
+
+/// Whether a bus states the loop of legs, and none stands between its rails.
+fn loops_of_no_leg(description: &Description) -> bool {
+    let has_leg = |bus: &str| {
+        description.stages.iter().any(|(_, entry)| {
+            // One that could not be read may stand there.
+            let Some(stage) = entry.read() else { return true };
+            let rails =
+                stage.buses().into_iter().filter(|(key, _)| ["dc_bus", "high_bus", "from"].contains(key));
+            rails.into_iter().any(|(_, named)| named.is_none_or(|named| named.value == bus))
+        })
+    };
+    description.buses.readable().any(|(name, _, bus)| {
+        bus.loop_inductance.is_some() && description.stages.is_whole() && !has_leg(name)
+    })
+}
+
+/// Whether a driver states its delay and drives gates of stages with a transformer alone.
+fn delays_of_no_trip(description: &Description) -> bool {
+    let is_isolated = |gate: &str| {
+        let stage = gate.split('.').next().and_then(|stage| description.stages.entry(stage));
+        matches!(stage, Some(Stage::PhaseShiftedFullBridge(_) | Stage::ActiveClampForward(_)))
+    };
+    description.drivers.readable().any(|(_, _, driver)| {
+        let mut gates = driver.drives.iter().flat_map(|drives| &drives.value).peekable();
+        driver.delay.is_some() && gates.peek().is_some() && gates.all(|gate| is_isolated(&gate.value))
     })
 }
 

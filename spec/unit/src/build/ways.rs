@@ -6,6 +6,7 @@ use loadworthy_language::sections::conductors::{Conductor as Written, Fuse as Wr
 
 use crate::build::Build;
 use crate::graph::PowerGraph;
+use crate::ids::InputId;
 use crate::plan::Stands;
 
 /// A branch between a node and a bus.
@@ -99,6 +100,15 @@ pub(super) fn from_bus(build: &Build<'_>, way: &Way<'_>, one: usize) -> Vec<usiz
         (Some(place), Some(_)) => way.conductors[place..].to_vec(),
         _ => vec![one],
     }
+}
+
+/// Resistances between banks and the fault in which they send most through a conductor: right where it begins, unless that is
+/// a contact, which nothing passes before it is passed whole. What comes back by one passed all of a line in any case.
+pub(super) fn to_the_worst_place(build: &Build<'_>, line: &[usize], one: usize) -> Vec<InputId> {
+    use Written::{Busbar, Cable, Foil, LaminatedBusbar};
+    let has_length = matches!(written(build, one), Some(Busbar(_) | LaminatedBusbar(_) | Foil(_) | Cable(_)));
+    let passed = line.iter().filter(|&&other| other != one || !has_length);
+    passed.map(|&other| build.plan.conductors[other].resistance).collect()
 }
 
 /// What is written of a conductor, where it could be read.

@@ -72,7 +72,8 @@ pub(super) fn after_trip(
 ) -> Option<Reach> {
     let (curve, points) = trip.softening(plan)?;
     let bus = plan.buses.get(plan.stages[trip.stage].ports.last()?.bus?)?;
-    let delay = trip.drivers.iter().fold(input(trip.delay), |longest, &driver| longest.max(input(driver)));
+    let needed = trip.acting.map_or(0.0, |acting| solved(plan.acting[acting].needed));
+    let delay = input(trip.delay).max(needed);
     let volt_seconds = FluxLinkage::new(solved(bus.highest_voltage) * delay);
     let value = core_flux::least_rise(points, Current::new(solved(trip.highest)), volt_seconds).si();
     let (of, high) = (Operand::Curve(*curve), points.last()?.0.si());

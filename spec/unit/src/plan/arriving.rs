@@ -1,6 +1,7 @@
 //! What arrives at buses and loads that state the lowest voltage they work at.
 
 use crate::ids::{FigureId, InputId, PartId};
+use crate::trace::Operand;
 
 /// A bus or a load that states how little voltage it still works at.
 #[derive(Clone, Debug)]
@@ -30,10 +31,27 @@ pub struct Dip {
     pub response: Option<InputId>,
     /// Where no bank stands on it: what would have to be stated.
     pub no_bank: Option<InputId>,
+    /// What the stage that holds the bus gives at most, where its trip says so: that of one choke, and their number.
+    pub gives: Option<Gives>,
     /// Current that comes at once.
     pub step: FigureId,
     /// How far the bus dips.
     pub depth: FigureId,
     /// Lowest voltage in that; at a load less what the conductors on the way drop.
     pub bottom: FigureId,
+}
+
+/// What the chokes of a stage give to the bus that it holds.
+#[derive(Clone, Copy, Debug)]
+pub struct Gives {
+    /// The stage.
+    pub stage: PartId,
+    /// The level at which its earliest unit trips, of one choke.
+    pub level: Operand,
+    /// Where that is stated.
+    pub stated: InputId,
+    /// How many chokes there are.
+    pub chokes: InputId,
+    /// All of them together.
+    pub most: FigureId,
 }

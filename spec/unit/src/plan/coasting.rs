@@ -11,6 +11,10 @@ pub struct CoastingBus {
     pub machines: Vec<Coasting>,
     /// Voltage that the fastest of them brings it to where nothing takes the charge.
     pub voltage: FigureId,
+    /// Lowest open-circuit voltage of each battery on it that states one.
+    pub floors: Vec<InputId>,
+    /// Lowest voltage at which it may stand while its sources hold it.
+    pub lowest: FigureId,
     /// Voltage at which something takes the charge.
     pub held: FigureId,
     /// Direct current of all of them that no short keeps from the bus, while it stands there.

@@ -166,7 +166,7 @@ pub struct Protected {
     pub stated: Option<InputId>,
     /// Whether it stands in the fuse's own branch.
     pub is_own: bool,
-    /// Resistances from the bus up to it, its own included: what a bank meets.
+    /// Resistances from the bus up to it, and of contacts its own: what a bank meets in a fault right where it begins.
     pub from_bus: Vec<InputId>,
     /// Its bus, in the plan, of one beyond the diodes of a boost or a buck that names the fuse; none of one at the fuse's own.
     pub beyond: Option<usize>,

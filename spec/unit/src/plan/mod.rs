@@ -36,7 +36,7 @@ mod turn_off;
 mod unused;
 mod withstand;
 
-pub use arriving::{Arriving, Dip};
+pub use arriving::{Arriving, Dip, Gives};
 pub use bank::{Bank, BankFigures, CapacitorInputs, Life, Ripple, RippleFigures, RippleTerm, Synchronised};
 pub(crate) use barrier::GROUPS;
 pub use barrier::{Barrier, BarrierFigures};

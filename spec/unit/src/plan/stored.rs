@@ -84,6 +84,8 @@ pub struct Precharge {
     pub peak_power: FigureId,
     /// Energy that its resistor takes.
     pub energy: FigureId,
+    /// I²t of the whole of it, which a fuse before it meets as well.
+    pub pulse: FigureId,
     /// Time that it takes.
     pub time: FigureId,
     /// Voltage that loads and the discharge resistor keep across it for good.

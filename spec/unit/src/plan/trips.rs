@@ -18,6 +18,8 @@ pub struct VoltageTrip {
     pub tolerance: InputId,
     /// From that level until all gates are off.
     pub delay: InputId,
+    /// What its gates alone take of that, in the plan, where their drivers say it.
+    pub acting: Option<usize>,
     /// Highest voltage that its sensor reads.
     pub sensor_range: InputId,
     /// Highest open-circuit voltage of each battery on the bus; of a trip that is stated also where it is missing.
@@ -43,8 +45,6 @@ pub struct LossOfLoad {
     pub machines: Vec<LeftTurning>,
     /// Chokes that end at it.
     pub chokes: Vec<LeftFlowing>,
-    /// Delays of the drivers of these stages, where they are stated: what takes longer alone is what counts.
-    pub drivers: Vec<InputId>,
     /// Power that its sink takes; none where it gives.
     pub recovered: FigureId,
     /// From the opening until all gates are off.
@@ -64,6 +64,8 @@ pub struct Acting {
     pub stated: InputId,
     /// Delay of a driver, and turn-off delay of the device at its gate, where that states one.
     pub ways: Vec<(InputId, Option<FigureId>)>,
+    /// What would state the delay of drivers that say how they drive, and not this.
+    pub unstated: Vec<InputId>,
     /// What the slowest of them takes.
     pub needed: FigureId,
 }
@@ -99,8 +101,8 @@ pub struct CurrentTrip {
     pub tolerance: InputId,
     /// From that level until the current falls.
     pub delay: InputId,
-    /// Longest time of its drivers from command to gate, where stated, which is a part of that.
-    pub drivers: Vec<InputId>,
+    /// What its gates alone take of that, in the plan, where their drivers say it.
+    pub acting: Option<usize>,
     /// Largest current that its sensors read.
     pub range: InputId,
     /// What holds the current back meanwhile.

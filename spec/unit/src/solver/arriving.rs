@@ -16,6 +16,13 @@ static LOAD_STEP: Law = Law {
     source: "definition",
 };
 
+static MOST: Law = Law {
+    name: "most that a stage gives to the bus that it holds",
+    formula: "I = n·I_trip of its n chokes, of the unit that trips early",
+    validity: "reads high by half the ripple of the chokes, at whose crest they trip",
+    source: "definition of their trips",
+};
+
 static BOTTOM: Law = Law {
     name: "lowest voltage of a bus in its dip",
     formula: "V = V_0 − ΔV, V_0 what holds it without a load: V + R·I behind batteries",
@@ -66,6 +73,10 @@ fn dips<const L: usize, T: Trace>(
         from.extend(&bus.drawn);
     }
     let step = pass.put(dip.step, &LOAD_STEP, &from, |l| watts[l] / lowest[l]);
+    if let Some(gives) = &dip.gives {
+        let (level, chokes) = (pass.operand(gives.level), pass.input(gives.chokes));
+        pass.put(gives.most, &MOST, &[gives.level, gives.chokes.into()], |l| level[l] * chokes[l]);
+    }
     let banks = damping::banks(plan, place, pass);
     from.clear();
     if T::LISTENS {

@@ -23,8 +23,15 @@ static COASTING_VOLTAGE: Law = Law {
 
 static HELD: Law = Law {
     name: "voltage at which a bus takes what machines with all gates off give",
-    formula: "V = V_0 + R·Σ I(V) of a source that is alone there and states V_0; else the solved voltage of the bus",
+    formula: "V = V_0 + R·Σ I(V) of a source that is alone there and states V_0, at its lowest; else the lowest voltage of the bus",
     validity: "steady; R the lowest resistance of the source, its line left out, which reads high for the current",
+    source: DEFINITION,
+};
+
+static LOWEST: Law = Law {
+    name: "lowest voltage at which a bus may stand",
+    formula: "V = min(solved, lowest open-circuit voltage of its batteries)",
+    validity: "a machine may be at its fastest while its battery is empty; without what a load drops beside that of the duty point",
     source: DEFINITION,
 };
 
@@ -104,7 +111,15 @@ pub(crate) fn coast<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L
 /// What they give through the diodes to a bus that something holds.
 fn give<const L: usize, T: Trace>(plan: &Plan, of_bus: &CoastingBus, pass: &mut Pass<'_, L, T>) {
     let mut from: Vec<Operand> = Vec::new();
-    let held = held(plan, of_bus, pass, &mut from);
+    let solved = plan.buses[of_bus.bus].voltage;
+    if T::LISTENS {
+        from.push(solved.into());
+        from.extend(of_bus.floors.iter().map(|&floor| Operand::Input(floor)));
+    }
+    let lowest = under_floors(of_bus, pass.figure(solved), pass);
+    let lowest = pass.put(of_bus.lowest, &LOWEST, &from, |l| lowest[l]);
+    from.clear();
+    let held = held(plan, (of_bus, &lowest), pass, &mut from);
     let held = pass.put(of_bus.held, &HELD, &from, |l| held[l]);
     let mut all = [0.0; L];
     from.clear();
@@ -122,33 +137,28 @@ fn give<const L: usize, T: Trace>(plan: &Plan, of_bus: &CoastingBus, pass: &mut 
 /// The voltage at which a bus takes what they give: lifted by that across the resistance of a source that is alone there.
 fn held<const L: usize, T: Trace>(
     plan: &Plan,
-    of_bus: &CoastingBus,
+    (of_bus, lowest): (&CoastingBus, &[f64; L]),
     pass: &Pass<'_, L, T>,
     from: &mut Vec<Operand>,
 ) -> [f64; L] {
-    let bus = &plan.buses[of_bus.bus];
-    let solved = pass.figure(bus.voltage);
-    let [source] = bus.sources.as_slice() else {
-        if T::LISTENS {
-            from.push(bus.voltage.into());
-        }
-        return solved;
-    };
-    let source = &plan.sources[*source];
-    let (open, ohms) = (pass.input(source.open_circuit), pass.input(source.lowest_resistance));
-    let is_open = |l: usize| open[l].is_finite() && ohms[l].is_finite();
     if T::LISTENS {
-        from.push(bus.voltage.into());
-        if is_open(0) {
-            from.clear();
-            from.extend([source.open_circuit, source.lowest_resistance].map(Operand::Input));
-            let machines = of_bus.machines.iter().filter(|one| one.rectified.is_some());
-            from.extend(machines.map(|one| Operand::Figure(one.line_crest)));
-        }
+        from.push(of_bus.lowest.into());
+    }
+    let [source] = plan.buses[of_bus.bus].sources.as_slice() else { return *lowest };
+    let source = &plan.sources[*source];
+    let open = under_floors(of_bus, pass.input(source.open_circuit), pass);
+    let ohms = pass.input(source.lowest_resistance);
+    let is_open = |l: usize| open[l].is_finite() && ohms[l].is_finite();
+    if T::LISTENS && is_open(0) {
+        from.clear();
+        from.extend([source.open_circuit, source.lowest_resistance].map(Operand::Input));
+        from.extend(of_bus.floors.iter().map(|&floor| Operand::Input(floor)));
+        let machines = of_bus.machines.iter().filter(|one| one.rectified.is_some());
+        from.extend(machines.map(|one| Operand::Figure(one.line_crest)));
     }
     core::array::from_fn(|l| {
         if !is_open(l) {
-            return solved[l];
+            return lowest[l];
         }
         let current = |volts: f64| -> f64 {
             let all = of_bus.machines.iter().filter_map(|one| Some((one, one.rectified.as_ref()?)));
@@ -170,6 +180,19 @@ fn held<const L: usize, T: Trace>(
             }
         }
         low
+    })
+}
+
+/// A voltage, or the lowest open-circuit voltage of a battery where that is less.
+fn under_floors<const L: usize, T: Trace>(
+    of_bus: &CoastingBus,
+    volts: [f64; L],
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
+    of_bus.floors.iter().fold(volts, |least, &floor| {
+        let own = pass.input(floor);
+        // Written so that a missing one stays missing.
+        core::array::from_fn(|l| if own[l] >= least[l] || least[l].is_nan() { least[l] } else { own[l] })
     })
 }
 

@@ -127,7 +127,6 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
         power(plan, drive, pass);
         rails(plan, drive, pass);
         held_off(plan, drive, pass);
-        resistors(plan, drive, pass);
         short(plan, drive, pass);
     }
     for feed in &plan.gate_feeds {
@@ -135,6 +134,13 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
     }
     for dead_time in &plan.dead_times {
         dead(plan, dead_time, pass);
+    }
+}
+
+/// What the resistors that are fitted make of the times of each device.
+pub(crate) fn times<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, L, T>) {
+    for drive in &plan.gate_drives {
+        resistors(plan, drive, pass);
     }
 }
 
@@ -298,7 +304,6 @@ fn held_off<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut
     pass.put(figures.lift_limit, &LIFT_LIMIT, &operands, |l| least[l] - (off[l] + share[l] * off[l].abs()));
 }
 
-/// What the resistors that are fitted make of the times of the device.
 fn resistors<const L: usize, T: Trace>(plan: &Plan, drive: &GateDrive, pass: &mut Pass<'_, L, T>) {
     let (figures, gate, channel) = (&drive.figures, &drive.gate, &drive.channel);
     let parallel = plan.stages[drive.stage].seats[drive.seat].parallel;

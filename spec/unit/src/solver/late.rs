@@ -91,7 +91,6 @@ impl Late {
             Self::TurnOff => turn_off::settle(plan, pass),
             Self::Gates => {
                 gate_drive::settle(plan, pass);
-                acting::settle(plan, pass);
                 bootstrap::settle(plan, pass);
                 shared_return::settle(plan, pass);
             }
@@ -122,6 +121,9 @@ pub(crate) fn reckon<const L: usize, T: Trace>(
     Late::Walls.reckon(plan, pass);
     Late::Uneven.reckon(plan, pass);
     sharing::corners(plan, pass, scratch);
+    // Trips count on these, and they on nothing that follows late.
+    gate_drive::times(plan, pass);
+    acting::settle(plan, pass);
     for group in
         [Late::Conductors, Late::Fuses, Late::Withstand, Late::Trips, Late::Flux, Late::TurnOff, Late::Gates]
     {

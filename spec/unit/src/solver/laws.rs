@@ -119,6 +119,7 @@ laws! {
     REST_VOLTAGE: "voltage left across a contactor as it closes", "V_rest = x·V of the source", ARITHMETIC, DEFINITION;
     CLOSING_CURRENT: "current as a contactor closes on what a pre-charge left", "Î of a series circuit of C, R and L from V_rest: R = lowest of the source + conductors + banks, L of source and banks", "a bound: inductance counted where it is stated; banks at the high end of their tolerance; loads, banks behind a diode and bouncing left out", "discharge of a series circuit; any textbook on circuits";
     PRECHARGE_INRUSH: "current as a pre-charge begins", "I = V/ΣR", "empty bank, source of constant voltage; the resistance of the source is left out", "Ohm's law";
+    PRECHARGE_PULSE: "I²t of a pre-charge", "I²t = E/ΣR", "all of the energy in resistances that one current passes", "Joule heat";
     PRECHARGE_PEAK: "peak power of a pre-charge", "P = V·I as it begins, in all resistances together", "empty bank, source of constant voltage", "Ohm's law";
     SHARED_EVENLY: "ripple current of one capacitor, RMS", "I = I_bank/n", "capacitors of a bank alike and alike far from the bus", DEFINITION;
     BANK_PEAK: "highest voltage across a bank", "V = highest voltage of the bus + ΔV/2", ARITHMETIC, DEFINITION;

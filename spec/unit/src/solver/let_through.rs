@@ -194,7 +194,7 @@ fn stands_from(conductor: &Conductor, protected: &Protected) -> Vec<Operand> {
     section.chain([start(conductor, protected), protected.short_hottest.into()]).collect()
 }
 
-/// What banks send through a conductor that no fuse protects from them, in a fault right behind it.
+/// What banks send through a conductor that no fuse protects from them, in a fault right where it begins, or behind contacts.
 pub(super) fn emptied<const L: usize, T: Trace>(plan: &Plan, emptied: &Emptied, pass: &mut Pass<'_, L, T>) {
     let protected = &emptied.protected;
     let banks = &plan.buses[emptied.bus].ripple.banks;

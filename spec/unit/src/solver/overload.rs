@@ -43,6 +43,13 @@ static UNBROKEN: Law = Law {
     source: "IEC 60269-4: partial-range breaking; IEC 60364-4-43, 433",
 };
 
+static SHUNT_CAPACITY: Law = Law {
+    name: "current that a shunt carries for good",
+    formula: "I = √(P/R)",
+    validity: "direct current; P what it stands where it is fitted",
+    source: "Joule's law",
+};
+
 static OPENED: Law = Law {
     name: "largest overload that a contactor opens",
     formula: "I = the larger of the least current that the fuse breaks, of what melts it in the end, and of 1.1·I_n·k(t), k of its time-current curve at the time that the contactor waits; no more than sources drive, and than what bounds the current otherwise",
@@ -83,7 +90,14 @@ pub(crate) fn settle<const L: usize, T: Trace>(plan: &Plan, pass: &mut Pass<'_, 
             core::array::from_fn(|l| overload.least(plan, |operand| value(pass, operand, l)).0);
         pass.put(overload.unended, &UNENDED, &from, |l| least[l]);
         let conductor = &plan.conductors[overload.conductor];
-        let (Some(capacity), Some(heat)) = (overload.capacity, &conductor.heat) else { continue };
+        let Some(capacity) = overload.capacity else { continue };
+        if let Some(stands) = conductor.stands {
+            let (watts, ohms) = (pass.input(stands), pass.input(conductor.resistance));
+            let from: [Operand; 2] = [stands.into(), conductor.resistance.into()];
+            pass.put(capacity, &SHUNT_CAPACITY, &from, |l| (watts[l] / ohms[l]).sqrt());
+            continue;
+        }
+        let Some(heat) = &conductor.heat else { continue };
         from.clear();
         if T::LISTENS {
             from.push(heat.hottest.into());

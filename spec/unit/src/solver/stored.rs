@@ -239,9 +239,15 @@ fn charge<const L: usize, T: Trace>(plan: &Plan, precharge: &Precharge, pass: &m
         from.extend(&of_drop);
         from.extend([precharge.rest_voltage, precharge.drop].map(Operand::Figure));
     }
-    pass.put(precharge.energy, &stored_energy::CHARGE_LOSS, &from, |l| {
+    let joules = pass.put(precharge.energy, &stored_energy::CHARGE_LOSS, &from, |l| {
         stored_energy::charge_loss(&charging(l)).si()
     });
+    let mut of_pulse: Vec<Operand> = Vec::new();
+    if T::LISTENS {
+        of_pulse.push(precharge.energy.into());
+        of_pulse.extend(precharge.resistances.iter().map(|&ohms| Operand::Input(ohms)));
+    }
+    pass.put(precharge.pulse, &laws::PRECHARGE_PULSE, &of_pulse, |l| joules[l] / ohms[l]);
     pass.put(precharge.time, &stored_energy::CHARGE_TIME, &from, |l| {
         stored_energy::charge_time(&charging(l)).si()
     });

@@ -47,14 +47,14 @@ static SERVICE_CURRENT: Law = Law {
 static TRIPPED: Law = Law {
     name: "current when a trip has acted",
     formula: "I = (1 + tolerance)·I_trip + V_bus,max/L·t_d",
-    validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the inductance that is stated for the fault, else that of a phase or choke; back-EMF and saturation not counted",
+    validity: "t_d the delay of the trip, or what a driver and its device alone take where that is longer; whole highest voltage of the bus across the inductance that is stated for the fault, else that of a phase or choke; back-EMF and saturation not counted",
     source: "definition of the inductance",
 };
 
 static TRIPPED_SOFTENED: Law = Law {
     name: "current of a softening choke when a trip has acted",
     formula: "∫ L di from (1 + tolerance)·I_trip to I = V_bus,max·t_d",
-    validity: "t_d the delay of the trip, or that of a driver which alone takes longer; whole highest voltage of the bus across the choke; straight between the stated currents of its curve; not beyond the last one: a core that loses more lets more through",
+    validity: "t_d the delay of the trip, or what a driver and its device alone take where that is longer; whole highest voltage of the bus across the choke; straight between the stated currents of its curve; not beyond the last one: a core that loses more lets more through",
     source: core_flux::SOFTENED_RISE.source,
 };
 
@@ -147,13 +147,13 @@ fn current<const L: usize, T: Trace>(
     // Positions of a leg stand between the rails of its last port.
     let Some(bus) = stage.ports.last().and_then(|port| port.bus).map(|bus| &plan.buses[bus]) else { return };
     let (volts, henry) = (pass.figure(bus.highest_voltage), pass.input(trip.inductance));
-    let delay = longest(trip.delay, &trip.drivers, pass);
+    let delay = longest(plan, (trip.delay, trip.acting), pass);
     let mut from: Vec<Operand> = Vec::new();
     if T::LISTENS {
         from.extend([trip.highest, bus.highest_voltage].map(Operand::Figure));
         from.push(trip.softening(plan).map_or(trip.inductance.into(), |&(curve, _)| curve.into()));
         from.push(trip.delay.into());
-        from.extend(trip.drivers.iter().copied().map(Operand::Input));
+        from.extend(trip.acting.map(|acting| Operand::Figure(plan.acting[acting].needed)));
     }
     let amps = match trip.softening(plan) {
         None => pass.put(trip.turned_off, &TRIPPED, &from, |l| late[l] + volts[l] / henry[l] * delay[l]),
@@ -170,15 +170,17 @@ fn current<const L: usize, T: Trace>(
     }
 }
 
-/// The longest of a delay and those of drivers.
-fn longest<const L: usize, T: Trace>(delay: InputId, drivers: &[InputId], pass: &Pass<'_, L, T>) -> [f64; L] {
-    drivers.iter().fold(pass.input(delay), |longest, &driver| {
-        let own = pass.input(driver);
-        // Written so that a missing one stays missing.
-        core::array::from_fn(
-            |l| if own[l] <= longest[l] || longest[l].is_nan() { longest[l] } else { own[l] },
-        )
-    })
+/// A delay, or what its gates alone take where that is longer.
+fn longest<const L: usize, T: Trace>(
+    plan: &Plan,
+    (delay, acting): (InputId, Option<usize>),
+    pass: &Pass<'_, L, T>,
+) -> [f64; L] {
+    let stated = pass.input(delay);
+    let Some(acting) = acting else { return stated };
+    let own = pass.figure(plan.acting[acting].needed);
+    // Written so that a missing one stays missing.
+    core::array::from_fn(|l| if own[l] <= stated[l] || stated[l].is_nan() { stated[l] } else { own[l] })
 }
 
 /// Voltages in service, then how high each bus comes that machines lift.
@@ -266,12 +268,12 @@ fn rise<const L: usize, T: Trace>(
     }
     let farads = capacitance(plan, lost, pass);
     let (solved, level) = (pass.figure(bus.voltage), pass.figure(trip.highest));
-    let delay = longest(trip.delay, &lost.drivers, pass);
+    let delay = longest(plan, (trip.delay, trip.acting), pass);
     if T::LISTENS {
         from.clear();
         from.extend([lost.recovered, bus.voltage, trip.highest].map(Operand::Figure));
         from.push(trip.delay.into());
-        from.extend(lost.drivers.iter().copied().map(Operand::Input));
+        from.extend(trip.acting.map(|acting| Operand::Figure(plan.acting[acting].needed)));
         from.extend(lost.no_bank.map(Operand::Input));
         for &bank in &bus.ripple.banks {
             let bank = &plan.banks[bank];

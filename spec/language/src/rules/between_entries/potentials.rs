@@ -7,8 +7,11 @@ use crate::document::Description;
 use crate::sections::buses::Bus;
 use crate::sections::isolation::DomainKind;
 
+/// A bus whose highest voltage is so many times its nominal one has one that slipped.
+const FAR_ABOVE: f64 = 2.0;
+
 impl Scope<'_> {
-    /// An impulse is more than what stands on the buses of its domain for good. Mains bring their own.
+    /// An impulse is more than what the buses of its domain come to in service. Mains bring their own.
     pub(super) fn impulses_of_buses(&mut self, description: &Description) {
         let Some(isolation) = description.isolation.read() else { return };
         for (name, domain) in isolation.domains.iter().flatten().filter(|(_, domain)| domain.mains.is_none())
@@ -17,19 +20,23 @@ impl Scope<'_> {
             let buses = description.buses.readable();
             let here =
                 buses.filter(|(.., bus)| bus.domain.as_ref().is_some_and(|domain| domain.value == *name));
-            // Of a bus with a voltage that slipped the other one tells that.
-            let least = |read: &Bus| match (read.nominal, read.highest) {
-                (Some(one), Some(other)) => Some(if one.value < other.value { one } else { other }),
+            // Up to its highest voltage a bus is in service, and an impulse comes on top. One far above the nominal voltage slipped
+            // itself.
+            let stands = |read: &Bus| match (read.nominal, read.highest) {
+                (Some(nominal), Some(highest)) => {
+                    let share = highest.value.si() / nominal.value.si();
+                    Some(if share > FAR_ABOVE { nominal } else { highest })
+                }
                 (one, other) => one.or(other),
             };
-            let stated = here.filter_map(|(bus, _, read)| Some((bus, least(read)?)));
+            let stated = here.filter_map(|(bus, _, read)| Some((bus, stands(read)?)));
             let most = stated.max_by(|(_, one), (_, other)| one.value.si().total_cmp(&other.value.si()));
             let Some((bus, stands)) = most.filter(|(_, stands)| impulse.value < stands.value) else {
                 continue;
             };
             let (at, also) = (self.tree.span(impulse.at), self.tree.span(stands.at));
             self.ledger.note("conflict", at, "impulse", || {
-                let message = format!("an impulse of domain `{name}` is no less than what stands on its bus `{bus}` for good");
+                let message = format!("an impulse of domain `{name}` is no less than what its bus `{bus}` comes to in service");
                 Problem::new("conflict", at, message, "impulse")
                     .with_also(also, "voltage of the bus")
                     .with_way_out("state the impulse that its insulation must withstand, or leave `impulse` out where nothing brings one")

@@ -7,7 +7,7 @@ use loadworthy_physics::Temperature;
 
 use super::{At, Beside, One};
 use crate::build::feeding::stage_of;
-use crate::build::ways::{Way, Ways, before_fuse, from_bus, fuse_of, written};
+use crate::build::ways::{Way, Ways, before_fuse, from_bus, fuse_of, to_the_worst_place, written};
 use crate::build::{Build, conductor_heat};
 use crate::graph::PowerGraph;
 use crate::ids::InputId;
@@ -49,7 +49,7 @@ pub(super) fn exposed(
     let exposed = exposed.chain(back.iter().map(|&one| (one, loop_of.clone(), None)));
     exposed
         .filter_map(|(one, line, output_of)| {
-            let line = line.iter().map(|&one| build.plan.conductors[one].resistance).collect();
+            let line = to_the_worst_place(build, &line, one);
             let is_own = way.conductors.contains(&one) || of_circuit.contains(&one) || back.contains(&one);
             protected(build, one, (is_own, line)).map(|one| Protected { output_of, ..one })
         })

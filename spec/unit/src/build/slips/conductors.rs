@@ -9,9 +9,9 @@ use loadworthy_source::Located;
 use super::{Draft, MOST_STRANGE, Seen, list, word};
 use crate::slip::Move;
 
-type Named<'d> = (&'d str, &'d Branch);
+pub(super) type Named<'d> = (&'d str, &'d Branch);
 
-fn branches<'d>(seen: &Seen<'d>) -> impl Iterator<Item = Named<'d>> {
+pub(super) fn branches<'d>(seen: &Seen<'d>) -> impl Iterator<Item = Named<'d>> {
     seen.description.branches.readable().map(|(name, _, branch)| (name, branch))
 }
 
@@ -26,7 +26,7 @@ fn carries(one: &Contactor) -> Option<f64> {
     Some(one.current.as_ref()?.continuous.as_ref()?.si())
 }
 
-fn through(branch: &Branch) -> impl Iterator<Item = &Located<String>> {
+pub(super) fn through(branch: &Branch) -> impl Iterator<Item = &Located<String>> {
     branch.through.iter().flat_map(|through| &through.value)
 }
 
@@ -46,19 +46,19 @@ pub(super) fn exchanged(seen: &Seen<'_>, out: &mut Vec<Draft>) {
 
 /// Where two names are exchanged.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Names {
+pub(super) enum Names {
     /// Among the conductors of branches alone.
     AmongConductors,
     /// In what branches lead around and what parts them as well.
     Everywhere,
 }
 
-fn leads_around(branch: &Branch, names: [&str; 2]) -> bool {
+pub(super) fn leads_around(branch: &Branch, names: [&str; 2]) -> bool {
     branch.around.as_ref().is_some_and(|around| names.contains(&around.value.as_str()))
 }
 
 /// All branches with two names exchanged.
-fn renamed(seen: &Seen<'_>, one: &str, other: &str, names: Names) -> Draft {
+pub(super) fn renamed(seen: &Seen<'_>, one: &str, other: &str, names: Names) -> Draft {
     let swapped = |name: &Located<String>| {
         let value = match name.value.as_str() {
             own if own == one => other,

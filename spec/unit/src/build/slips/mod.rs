@@ -10,6 +10,7 @@ mod control;
 mod devices;
 mod domains;
 mod gates;
+mod kinds;
 mod levels;
 mod names;
 mod sensors;
@@ -111,6 +112,7 @@ fn drafts(description: &Description, variant: &Variant) -> Vec<Draft> {
     conductors::led_around(&seen, &mut all);
     conductors::between_branches(&seen, &mut all);
     conductors::throughs(&seen, &mut all);
+    kinds::misplaced(&seen, &mut all);
     conductors::sources(&seen, &mut all);
     devices::exchanged(&seen, &mut all);
     gates::transformers(&seen, &mut all);

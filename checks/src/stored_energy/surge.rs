@@ -1,0 +1,102 @@
+//! What a pre-charge drives at its beginning through all that carries it beside its own contactors: its source, the fuse before
+//! it, and of one within a source what closes it there, of which no more is known than of the contactor that it leads around.
+
+use loadworthy_unit::plan::{Fuse, Precharge};
+use loadworthy_unit::trace::Operand;
+use loadworthy_unit::{Dimension, LaneId, Solved};
+
+use super::{SURGE, put, telling};
+use crate::check::{Family, Told};
+use crate::collect::{Limit, Verdicts, compare, outcome};
+use crate::figure_text::{comparison, value};
+use crate::steps::toward;
+use crate::tell::{above, part_at, place};
+use crate::verdict::{Comparison, Grade, Verdict};
+
+pub(super) fn judge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let plan = &solved.variant.plan;
+    let inrush =
+        |limit| compare(solved, lane, (precharge.inrush, Dimension::Current), Limit::Input(limit), None);
+    let mut held = |compared, grade| {
+        // What is not known of it is asked by its energy and by its contactors.
+        if let Ok(compared) = compared {
+            put(precharge.part, SURGE, outcome(Ok(compared), grade), solved, lane, out);
+        }
+    };
+    // What a battery gives for its shortest time it gives for the moment of a pre-charge; its own supervision may not take it for one.
+    let most = plan.sources[precharge.from].limits.discharge.iter().map(|limit| limit.most);
+    let most = most.filter_map(|most| Some((most, solved.input(most, lane)?)));
+    if let Some((most, _)) = most.max_by(|one, other| one.1.total_cmp(&other.1)) {
+        held(inrush(most), Grade::Minor);
+    }
+    if let Some(main) = precharge.around.as_ref().filter(|_| precharge.contactors.is_empty()) {
+        let broken = inrush(main.breaks).ok().filter(Comparison::holds);
+        held(inrush(main.makes).or_else(|missing| broken.ok_or(missing)), Grade::Major);
+    }
+    for fuse in before(precharge, solved) {
+        let pulse = (precharge.pulse, Dimension::SquaredCurrentTime);
+        held(compare(solved, lane, pulse, Limit::Input(fuse.melting), None), Grade::Major);
+    }
+}
+
+/// The fuses through which its source drives it.
+fn before<'v>(precharge: &'v Precharge, solved: &Solved<'v>) -> impl Iterator<Item = &'v Fuse> + use<'v> {
+    let fuses = solved.variant.plan.fuses.iter().filter(|fuse| fuse.of_source);
+    fuses.filter(|fuse| fuse.drives.iter().any(|drive| drive.place == precharge.from))
+}
+
+fn precharge_of<'v>(worst: &Verdict, solved: &Solved<'v>) -> Option<&'v Precharge> {
+    solved.variant.plan.precharges.iter().find(|one| one.part == worst.part)
+}
+
+pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let (lane, compared) = (worst.lane()?, worst.comparison()?);
+    let precharge = precharge_of(worst, solved)?;
+    let text = comparison(compared);
+    let Operand::Input(limit) = compared.limit_from? else { return None };
+    let fuse = before(precharge, solved).find(|fuse| fuse.melting == limit);
+    let by = match (fuse, &precharge.around) {
+        (Some(fuse), _) => {
+            format!("what melts `{}`", variant.path(plan.conductors[fuse.conductor].part))
+        }
+        (None, Some(main)) if [main.makes, main.breaks].contains(&limit) => format!(
+            "what even the contacts of `{}` make, which are no smaller than those that close it",
+            variant.path(main.part)
+        ),
+        _ => {
+            format!("what `{}` gives for its shortest time", variant.path(plan.sources[precharge.from].part))
+        }
+    };
+    let saying = format!(
+        "the pre-charge of `{}` by `{}` sends {} into the empty bank, {}",
+        variant.path(plan.buses[precharge.bus].part),
+        variant.path(precharge.part),
+        text.carried,
+        above(compared, &by)
+    );
+    let resistor = telling::resistor(precharge, solved, lane);
+    let at = resistor.and_then(|input| {
+        let ohms = value(solved.input(input, lane)?, Dimension::Resistance);
+        place(solved, input, lane, format!("{ohms} let {} through", text.carried))
+    });
+    let at = at.unwrap_or_else(|| part_at(solved, worst.part, format!("{} here", text.carried)));
+    let because = place(solved, limit, lane, format!("{} at most", text.limit));
+    Some(Told { because: because.into_iter().collect(), ..Told::new(saying, at) })
+}
+
+/// A larger resistor.
+pub(super) fn families(worst: &Verdict, solved: &Solved<'_>) -> Vec<Family> {
+    let (Some(lane), Some(compared), Some(precharge)) =
+        (worst.lane(), worst.comparison(), precharge_of(worst, solved))
+    else {
+        return Vec::new();
+    };
+    let over = compared.carried_value / compared.allowed;
+    let of = (Dimension::Resistance, "");
+    let resistor = telling::resistor(precharge, solved, lane);
+    resistor
+        .map(|input| toward("resistor of the pre-charge", input, of, over, solved, lane))
+        .into_iter()
+        .collect()
+}
