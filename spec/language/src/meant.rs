@@ -32,32 +32,31 @@ pub(crate) fn taken(
     if told.is_empty() || MOST < told.len() {
         return None;
     }
-    let (told, Planned { base, variants, .. }) = match put_right(joined, root, variants, problems, &told) {
-        Some(planned) => (told, planned),
-        None if told.len() == 1 || MOST_ALONE < told.len() => return None,
-        None => {
-            let alone = |&place: &usize| put_right(joined, root, variants, problems, &[place]).is_some();
-            let told: Vec<usize> = told.into_iter().filter(alone).collect();
-            let planned = put_right(joined, root, variants, problems, &told)?;
-            (told, planned)
-        }
-    };
+    let (told, (mended, Planned { base, mut variants, problems: left })) =
+        match put_right(joined, root, variants, problems, &told) {
+            Some(planned) => (told, planned),
+            None if told.len() == 1 || MOST_ALONE < told.len() => return None,
+            None => {
+                let alone = |&place: &usize| put_right(joined, root, variants, problems, &[place]).is_some();
+                let told: Vec<usize> = told.into_iter().filter(alone).collect();
+                let planned = put_right(joined, root, variants, problems, &told)?;
+                (told, planned)
+            }
+        };
     let mut places = Vec::new();
     for place in told {
         let problem = &mut problems[place];
         if let Some(meant) = &mut problem.meant {
             meant.is_taken = true;
             places.extend(&meant.places);
-            let taken = format!(
-                "the rest is judged as if `{}` was meant",
-                loadworthy_source::escape_text(&meant.text)
-            );
-            problem.way_out = Some(match problem.way_out.take() {
-                Some(way_out) => format!("{way_out}; {taken}"),
-                None => taken,
-            });
+            let meant = loadworthy_source::escape_text(&meant.text);
+            let only = problem.way_out.as_ref().is_none_or(|way_out| *way_out == format!("write `{meant}`"));
+            let it = if only { "it".to_owned() } else { format!("`{meant}`") };
+            let way_out = problem.way_out.take().unwrap_or_else(|| format!("write `{meant}`"));
+            problem.way_out = Some(format!("{way_out}; the rest is judged as if {it} stood here"));
         }
     }
+    joined.doubt(mended, &mut variants, &left);
     Some(MeantReading { base, variants, places })
 }
 
@@ -68,7 +67,7 @@ fn put_right(
     variants: &[VariantReading],
     problems: &[Problem],
     told: &[usize],
-) -> Option<Planned> {
+) -> Option<(NodeId, Planned)> {
     let mut texts: HashMap<Span, String> = HashMap::new();
     for meant in told.iter().filter_map(|&place| problems[place].meant.as_ref()) {
         texts.extend(meant.places.iter().map(|place| (*place, meant.text.clone())));
@@ -82,7 +81,8 @@ fn put_right(
     let is_told = |place: usize| told.contains(&place);
     let known = |new: &Problem| (0..problems.len()).any(|k| !is_told(k) && is_same(tree, &problems[k], new));
     let names = |all: &[VariantReading]| all.iter().map(|one| one.name.clone()).collect::<Vec<_>>();
-    (planned.problems.iter().all(known) && names(&planned.variants) == names(variants)).then_some(planned)
+    (planned.problems.iter().all(known) && names(&planned.variants) == names(variants))
+        .then_some((mended, planned))
 }
 
 /// Whether a problem is that of another reading: a value that is tried stands in a text of its own in each.

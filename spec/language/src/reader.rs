@@ -14,7 +14,7 @@ use crate::sections::{
     branches, buses, capacitors, conductors, cooling, devices, drivers, duty, gate_supplies, header,
     isolation, machines, magnetics, missions, policy, sensors, sources, stages,
 };
-use crate::strange_keys::{misspelt, sections};
+use crate::strange_keys::{misspelt, patch_with, sections};
 use crate::walk::{ShapeId, Shapes, Subject, Walker, check_name, gaps};
 
 /// Reads descriptions of one tree.
@@ -158,6 +158,10 @@ impl Reader<'_> {
                 _ => {
                     strange += 1;
                     self.unknown_section(root, entry);
+                    // What a patch says under a strange key is not laid over anything, and the variant is in doubt.
+                    if patch_with(tree, root, entry).is_some() {
+                        continue;
+                    }
                     if strange <= MOST_GUESSED
                         && let Some(section) = self.meant_section(root, entry)
                     {

@@ -7,6 +7,7 @@ use crate::kinds::{is_parts_file, parts_file};
 use crate::parts;
 use crate::quantity::shown;
 use crate::reader::Reader;
+use crate::schema::OUTSIDE_VARIANTS;
 use crate::walk::{Shapes, merges, section_meant};
 
 impl Reader<'_> {
@@ -95,13 +96,25 @@ impl Reader<'_> {
 /// The section that an unknown key was probably meant to be, if that is not there, or stands in parts files alone.
 fn free_section<'s>(tree: &Tree, shapes: &'s Shapes, root: NodeId, entry: Entry) -> Option<&'s str> {
     let own = tree.span(entry.key).file;
-    let is_free = |meant: &&str| tree.entry(root, meant).is_none_or(|known| tree.span(known.key).file != own);
+    // In the patch of a variant it is what that patch does not have.
+    let patch = patch_with(tree, root, entry);
+    let is_free = |meant: &&str| match patch {
+        Some(patch) => !OUTSIDE_VARIANTS.contains(meant) && tree.entry(patch, meant).is_none(),
+        None => tree.entry(root, meant).is_none_or(|known| tree.span(known.key).file != own),
+    };
     parts::nearest_section(tree.key_text(entry.key), shapes).filter(is_free)
+}
+
+/// The patch of a variant in which a key stands; none of one that stands in the description itself.
+pub(crate) fn patch_with(tree: &Tree, root: NodeId, entry: Entry) -> Option<NodeId> {
+    let variants = tree.entry(root, "variants")?;
+    let mut patches = tree.entries(variants.value).iter().map(|variant| variant.value);
+    patches.find(|&patch| tree.entries(patch).iter().any(|own| own.key == entry.key))
 }
 
 /// Sections that a key that is none may have been meant to be.
 pub(crate) fn sections() -> impl Iterator<Item = &'static str> {
-    parts::SECTIONS.iter().copied().chain(["isolation", "cooling", "policy"])
+    parts::SECTIONS.iter().copied().chain(["surroundings", "isolation", "cooling", "policy"])
 }
 
 /// A section whose name is misspelt is there and broken: what refers to its entries is no problem of its own. What parts files
@@ -124,6 +137,7 @@ pub(crate) fn misspelt(description: &mut Description, meant: &str, at: NodeId) {
         "controllers" => lose(&mut description.controllers, at),
         "sensors" => lose(&mut description.sensors, at),
         "signals" => lose(&mut description.signals, at),
+        "surroundings" => description.surroundings.lose(at),
         "isolation" => description.isolation.lose(at),
         "cooling" => description.cooling.lose(at),
         "duty" => lose(&mut description.duty, at),

@@ -243,6 +243,7 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
         policy,
         missions,
         unread: unread(description),
+        doubt: reading.doubt,
         gaps: Arc::clone(&description.gaps),
         is_apart: false,
     }
