@@ -97,6 +97,13 @@ impl Check for StoredEnergy {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        match defect {
+            NEVER | ENERGY => &["buses"],
+            _ => &[],
+        }
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

@@ -14,7 +14,7 @@ use crate::sections::{
     branches, buses, capacitors, conductors, cooling, devices, drivers, duty, gate_supplies, header,
     isolation, machines, magnetics, missions, policy, sensors, sources, stages,
 };
-use crate::strange_keys::{misspelt, patch_with, sections};
+use crate::strange_keys::{absent_sections, misspelt, patch_with};
 use crate::walk::{ShapeId, Shapes, Subject, Walker, check_name, gaps};
 
 /// Reads descriptions of one tree.
@@ -169,8 +169,8 @@ impl Reader<'_> {
                         meant.push((section.to_owned(), entry.value));
                     } else if matches!(tree.content(entry.value), Content::Map(_)) {
                         // It may be any section that is not there: from what that seems to lack nothing follows.
-                        let absent = sections().filter(|section| tree.entry(root, section).is_none());
-                        meant.extend(absent.map(|section| (section.to_owned(), entry.value)));
+                        let absent = absent_sections(tree, self.shapes, root, entry);
+                        meant.extend(absent.into_iter().map(|section| (section.to_owned(), entry.value)));
                     }
                 }
             }

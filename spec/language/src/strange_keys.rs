@@ -8,7 +8,7 @@ use crate::parts;
 use crate::quantity::shown;
 use crate::reader::Reader;
 use crate::schema::OUTSIDE_VARIANTS;
-use crate::walk::{Shapes, merges, section_meant};
+use crate::walk::{Shapes, may_be_section, merges, section_meant};
 
 impl Reader<'_> {
     /// The section that an unknown key was probably meant to be.
@@ -95,14 +95,19 @@ impl Reader<'_> {
 
 /// The section that an unknown key was probably meant to be, if that is not there, or stands in parts files alone.
 fn free_section<'s>(tree: &Tree, shapes: &'s Shapes, root: NodeId, entry: Entry) -> Option<&'s str> {
-    let own = tree.span(entry.key).file;
     // In the patch of a variant it is what that patch does not have.
     let patch = patch_with(tree, root, entry);
     let is_free = |meant: &&str| match patch {
         Some(patch) => !OUTSIDE_VARIANTS.contains(meant) && tree.entry(patch, meant).is_none(),
-        None => tree.entry(root, meant).is_none_or(|known| tree.span(known.key).file != own),
+        None => is_absent(tree, root, entry, meant),
     };
     parts::nearest_section(tree.key_text(entry.key), shapes).filter(is_free)
+}
+
+/// Whether a section does not stand in the file of an entry.
+fn is_absent(tree: &Tree, root: NodeId, entry: Entry, section: &str) -> bool {
+    let own = tree.span(entry.key).file;
+    tree.entry(root, section).is_none_or(|known| tree.span(known.key).file != own)
 }
 
 /// The patch of a variant in which a key stands; none of one that stands in the description itself.
@@ -112,8 +117,16 @@ pub(crate) fn patch_with(tree: &Tree, root: NodeId, entry: Entry) -> Option<Node
     patches.find(|&patch| tree.entries(patch).iter().any(|own| own.key == entry.key))
 }
 
-/// Sections that a key that is none may have been meant to be.
-pub(crate) fn sections() -> impl Iterator<Item = &'static str> {
+/// Sections that a key that is none may have been meant to be: those that are not there and have entries like what stands under
+/// it, or where none has, all that are not there.
+pub(crate) fn absent_sections(tree: &Tree, shapes: &Shapes, root: NodeId, entry: Entry) -> Vec<&'static str> {
+    let absent: Vec<&str> = sections().filter(|section| is_absent(tree, root, entry, section)).collect();
+    let is_like = |section: &&str| may_be_section(tree, shapes, section, entry.value);
+    let like: Vec<&str> = absent.iter().copied().filter(is_like).collect();
+    if like.is_empty() { absent } else { like }
+}
+
+fn sections() -> impl Iterator<Item = &'static str> {
     parts::SECTIONS.iter().copied().chain(["surroundings", "isolation", "cooling", "policy"])
 }
 

@@ -1,0 +1,60 @@
+//! Entries and sections that could not be read, for whatever adds up over all of a section.
+
+use loadworthy_language::Section;
+use loadworthy_language::quantity::Dimension;
+use loadworthy_source::NodeId;
+
+use crate::build::{Build, broken};
+use crate::plan::Lost;
+
+/// Kinds of conductors that neither drive nor end a fault.
+const HARMLESS: [&str; 8] =
+    ["busbar", "cable", "connector", "contactor", "foil", "laminated_busbar", "line_choke", "sensor"];
+
+/// Notes all of them, in the order of the sections.
+pub(crate) fn note(build: &mut Build<'_>) {
+    let all = build.description;
+    let mut found: Vec<(&'static str, Option<&str>, NodeId)> = Vec::new();
+    of("sources", &all.sources, &mut found);
+    of("buses", &all.buses, &mut found);
+    of("branches", &all.branches, &mut found);
+    of("stages", &all.stages, &mut found);
+    of("machines", &all.machines, &mut found);
+    of("loads", &all.loads, &mut found);
+    of("devices", &all.devices, &mut found);
+    of("capacitors", &all.capacitors, &mut found);
+    of("magnetics", &all.magnetics, &mut found);
+    of("conductors", &all.conductors, &mut found);
+    // What lets a fault through, and how long, only a fuse or what may be one says.
+    let kind = |at: NodeId| build.tree.scalar(build.tree.value_at(at, &["kind"])?).map(|scalar| scalar.text);
+    found.retain(|&(section, name, at)| {
+        section != "conductors" || name.is_none() || kind(at).is_none_or(|kind| !HARMLESS.contains(&kind))
+    });
+    of("gate_supplies", &all.gate_supplies, &mut found);
+    of("drivers", &all.drivers, &mut found);
+    of("controllers", &all.controllers, &mut found);
+    of("sensors", &all.sensors, &mut found);
+    of("signals", &all.signals, &mut found);
+    for (section, part) in [("isolation", all.isolation.is_void()), ("cooling", all.cooling.is_void())] {
+        let at = if section == "isolation" { all.isolation.at() } else { all.cooling.at() };
+        found.extend(at.filter(|_| part).map(|at| (section, None, at)));
+    }
+    for (section, name, at) in found {
+        let path = name.map_or_else(|| section.to_owned(), |name| format!("{section}.{name}"));
+        let input = build.tables.input(path, Dimension::Ratio, broken(at));
+        build.plan.lost.push(Lost { section, input, is_whole: name.is_none() });
+    }
+}
+
+fn of<'d, T>(
+    name: &'static str,
+    section: &'d Section<T>,
+    found: &mut Vec<(&'static str, Option<&'d str>, NodeId)>,
+) {
+    found.extend(section.at.filter(|_| section.void).map(|at| (name, None, at)));
+    found.extend(section.unread().map(|(own, entry)| (name, Some(own), entry.value)));
+    // One that is named and not there, too.
+    let is_there = |own: &&String| !section.contains_key(own.as_str());
+    let gone = section.unfound.iter().filter(is_there).zip(section.at.into_iter().cycle());
+    found.extend(gone.map(|(own, at)| (name, Some(own.as_str()), at)));
+}
