@@ -96,7 +96,8 @@ impl Check for FuseCoordination {
 
     fn adds_up(&self, defect: &str) -> &'static [&'static str] {
         match defect {
-            LET_THROUGH | NOT_CLEARED => &["sources", "conductors", "branches", "stages"],
+            LET_THROUGH => &["sources", "fuses", "branches", "stages"],
+            NOT_CLEARED => &["sources", "conductors", "branches", "stages"],
             _ => &[],
         }
     }

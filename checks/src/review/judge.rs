@@ -144,7 +144,7 @@ fn told_of_each(
 }
 
 /// Sections without which nobody knows what a unit carries.
-const CARRYING: [&str; 6] = ["sources", "buses", "branches", "stages", "machines", "loads"];
+const CARRYING: [&str; 7] = ["sources", "buses", "branches", "conductors", "stages", "machines", "loads"];
 
 /// What adds up over a section is not known to hold while an entry of that could not be read.
 fn open_without(check: &dyn Check, solved: &Solved<'_>, verdicts: &mut [Verdict]) {

@@ -99,7 +99,8 @@ impl Check for StoredEnergy {
 
     fn adds_up(&self, defect: &str) -> &'static [&'static str] {
         match defect {
-            NEVER | ENERGY => &["buses"],
+            NEVER | ENERGY => &["buses", "stages"],
+            PASSIVE | ACTIVE => &["stages"],
             _ => &[],
         }
     }

@@ -39,13 +39,14 @@ pub(crate) struct Unsure {
     pub(crate) doubled: Vec<Span>,
 }
 
-/// Sections of which an entry counts as a whole: what it asks, accepts, limits or runs through is not what it seems without
+/// Sections of which an entry counts as a whole: what it accepts, limits or runs through is not what it seems without
 /// one of its values.
-const WHOLE: [&str; 6] = ["edition", "unit", "duty", "missions", "policy", "permits"];
+const WHOLE: [&str; 5] = ["edition", "unit", "missions", "policy", "permits"];
 
 /// What is read, what it is called, and whether the rest of it counts where some of its values cannot be read.
 #[derive(Clone, Copy)]
-struct Place {
+struct Place<'p> {
+    section: &'p str,
     entry: Entry,
     subject: Subject,
     keeps_rest: bool,
@@ -243,6 +244,7 @@ impl Reader<'_> {
         };
         let is_stray = shape.is_some() && self.belongs_elsewhere(section, entry);
         let place = Place {
+            section,
             entry,
             subject: Subject::under(entry.key),
             keeps_rest: WHOLE.iter().all(|whole| *whole != section),
@@ -278,7 +280,8 @@ impl Reader<'_> {
         };
         let one = |(place, &item): (usize, &NodeId)| {
             let entry = Entry { key: section.key, value: item };
-            let place = Place { entry, subject: Subject::under(section.key).item(place), keeps_rest: false };
+            let subject = Subject::under(section.key).item(place);
+            let place = Place { section: "permits", entry, subject, keeps_rest: false };
             match self.once(Some(shape), place, memo, |value, scope| value.check(scope)) {
                 Some(value) => SectionPart::Read { at: item, value },
                 None => SectionPart::Void { at: item },
@@ -295,7 +298,7 @@ impl Reader<'_> {
         rules: impl Fn(&T, &mut Scope<'_>),
     ) -> SectionPart<T> {
         let keeps_rest = WHOLE.iter().all(|whole| *whole != key);
-        let place = Place { entry, subject: Subject::under(entry.key), keeps_rest };
+        let place = Place { section: key, entry, subject: Subject::under(entry.key), keeps_rest };
         match self.once(self.shapes.top(key), place, memo, rules) {
             Some(value) => SectionPart::Read { at: entry.value, value },
             None => SectionPart::Void { at: entry.value },
@@ -306,7 +309,7 @@ impl Reader<'_> {
     fn once<T: DeserializeOwned>(
         &mut self,
         shape: Option<ShapeId>,
-        place: Place,
+        place: Place<'_>,
         memo: &mut PartMemo<T>,
         rules: impl Fn(&T, &mut Scope<'_>),
     ) -> Option<Arc<T>> {
@@ -334,7 +337,9 @@ impl Reader<'_> {
             }
         }
         if !self.ledger.since(mark).is_empty() {
-            read = shape.filter(|_| place.keeps_rest).and_then(|shape| self.rest(shape, entry, mark, rules));
+            read = shape
+                .filter(|_| place.keeps_rest)
+                .and_then(|shape| self.rest((place.section, shape), entry, mark, rules));
         }
         let read = read.map(Arc::new);
         if self.share {
@@ -346,7 +351,7 @@ impl Reader<'_> {
     /// What of an entry with problems can be read all the same, and fulfils the rules.
     fn rest<T: DeserializeOwned>(
         &mut self,
-        shape: ShapeId,
+        shape: (&str, ShapeId),
         entry: Entry,
         mark: usize,
         rules: impl Fn(&T, &mut Scope<'_>),

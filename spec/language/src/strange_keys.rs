@@ -104,10 +104,11 @@ fn free_section<'s>(tree: &Tree, shapes: &'s Shapes, root: NodeId, entry: Entry)
     parts::nearest_section(tree.key_text(entry.key), shapes).filter(is_free)
 }
 
-/// Whether a section does not stand in the file of an entry.
+/// Whether a section does not stand in the file of an entry, or in the patch of a variant alone.
 fn is_absent(tree: &Tree, root: NodeId, entry: Entry, section: &str) -> bool {
     let own = tree.span(entry.key).file;
-    tree.entry(root, section).is_none_or(|known| tree.span(known.key).file != own)
+    let is_other = |known: Entry| tree.span(known.key).file != own || patch_with(tree, root, known).is_some();
+    tree.entry(root, section).is_none_or(is_other)
 }
 
 /// The patch of a variant in which a key stands; none of one that stands in the description itself.

@@ -7,9 +7,18 @@ use loadworthy_source::NodeId;
 use crate::build::{Build, broken};
 use crate::plan::Lost;
 
-/// Kinds of conductors that neither drive nor end a fault.
-const HARMLESS: [&str; 8] =
-    ["busbar", "cable", "connector", "contactor", "foil", "laminated_busbar", "line_choke", "sensor"];
+/// Kinds of conductors that are no fuses.
+const OTHERS: [&str; 9] = [
+    "busbar",
+    "cable",
+    "connector",
+    "contactor",
+    "foil",
+    "resistor",
+    "laminated_busbar",
+    "line_choke",
+    "sensor",
+];
 
 /// Notes all of them, in the order of the sections.
 pub(crate) fn note(build: &mut Build<'_>) {
@@ -25,11 +34,13 @@ pub(crate) fn note(build: &mut Build<'_>) {
     of("capacitors", &all.capacitors, &mut found);
     of("magnetics", &all.magnetics, &mut found);
     of("conductors", &all.conductors, &mut found);
-    // What lets a fault through, and how long, only a fuse or what may be one says.
+    // Of conductors those that may be fuses, once more.
     let kind = |at: NodeId| build.tree.scalar(build.tree.value_at(at, &["kind"])?).map(|scalar| scalar.text);
-    found.retain(|&(section, name, at)| {
-        section != "conductors" || name.is_none() || kind(at).is_none_or(|kind| !HARMLESS.contains(&kind))
-    });
+    let may_be_fuse = |&&(section, name, at): &&(&str, Option<&str>, NodeId)| {
+        section == "conductors" && (name.is_none() || kind(at).is_none_or(|kind| !OTHERS.contains(&kind)))
+    };
+    let fuses: Vec<_> = found.iter().filter(may_be_fuse).map(|&(_, name, at)| ("fuses", name, at)).collect();
+    found.extend(fuses);
     of("gate_supplies", &all.gate_supplies, &mut found);
     of("drivers", &all.drivers, &mut found);
     of("controllers", &all.controllers, &mut found);
@@ -40,7 +51,8 @@ pub(crate) fn note(build: &mut Build<'_>) {
         found.extend(at.filter(|_| part).map(|at| (section, None, at)));
     }
     for (section, name, at) in found {
-        let path = name.map_or_else(|| section.to_owned(), |name| format!("{section}.{name}"));
+        let of = if section == "fuses" { "conductors" } else { section };
+        let path = name.map_or_else(|| of.to_owned(), |name| format!("{of}.{name}"));
         let input = build.tables.input(path, Dimension::Ratio, broken(at));
         build.plan.lost.push(Lost { section, input, is_whole: name.is_none() });
     }
