@@ -14,7 +14,7 @@ use crate::remarks::Remark;
 use crate::verdict::{Missing, Outcome, Verdict};
 
 /// What a verdict waits for that would hold if a word was meant.
-pub(crate) const MEANT: &str = "holds only once it is written as the problems say";
+pub(crate) const MEANT: &str = "holds only with the words that the problems say to write";
 
 /// How verdicts of one comparison of one part end in the unit as it is written.
 #[derive(Default)]

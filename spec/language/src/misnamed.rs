@@ -12,8 +12,8 @@ pub(crate) fn propose(tree: &Tree, root: NodeId, problems: &mut [Problem]) {
         if let Some((near, is_clear)) = patch.and_then(|patch| near(tree, root, patch.value, problem.at)) {
             problem.way_out = Some(format!("write `{near}`, if that is the one to change"));
             if is_clear {
-                problem.meant =
-                    Some(Meant { text: near.to_owned(), places: vec![problem.at], is_taken: false });
+                let (text, places) = (near.to_owned(), vec![problem.at]);
+                problem.meant = Some(Meant { text, places, is_first_step: false, is_taken: false });
             }
         }
     }

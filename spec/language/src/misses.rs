@@ -1,6 +1,8 @@
 //! Changes of a variant that miss what they were to change: read as they are written they leave the description as it is, or add what
 //! nobody asks for. Of a variant with one nothing is known to hold.
 
+use std::collections::HashSet;
+
 use loadworthy_source::{Content, Entry, NodeId, Problem, Span, Tree, clearly_meant};
 
 use crate::parts::SECTIONS;
@@ -28,15 +30,16 @@ pub(crate) fn unnamed(
         let key = tree.key_text(section.key);
         let Some(known) = tree.entry(base, key).filter(|_| SECTIONS.contains(&key)) else { continue };
         let known = tree.entries(known.value);
+        let of_base: HashSet<&str> = known.iter().map(|known| tree.key_text(known.key)).collect();
         for entry in tree.entries(section.value) {
             let name = tree.key_text(entry.key);
-            if known.iter().any(|known| tree.key_text(known.key) == name) {
+            if MOST_NEW < looked_at || of_base.contains(name) {
                 continue;
             }
+            looked_at += 1;
             let names = known.iter().take(MOST_COMPARED).map(|known| tree.key_text(known.key));
             let Some(meant) = clearly_meant(name, names) else { continue };
-            looked_at += 1;
-            if MOST_NEW < looked_at || !states_less(tree, *entry, known) || is_named(tree, root, *entry) {
+            if !states_less(tree, *entry, known) || is_named(tree, root, *entry) {
                 continue;
             }
             let at = tree.span(entry.key);
@@ -99,7 +102,11 @@ pub(crate) fn doubt(
     let is_taken = |problem: &&Problem| problem.meant.as_ref().is_some_and(|meant| meant.is_taken);
     let is_of =
         |problem: &Problem| problem.variants.is_empty() || problem.variants.iter().any(|of| of == variant);
-    let open = || problems.iter().filter(|one| is_of(one) && !is_taken(one));
+    let left: Vec<&Problem> = problems.iter().filter(|one| is_of(one) && !is_taken(one)).collect();
+    if left.is_empty() {
+        return None;
+    }
+    let open = || left.iter().copied();
     let misses = |problem: &Problem| MISSING.contains(&problem.kind);
     for section in tree.entries(patch) {
         let (key, at) = (tree.key_text(section.key), tree.span(section.key));
@@ -107,9 +114,10 @@ pub(crate) fn doubt(
         if open().any(|problem| problem.at == at && (is_strange || misses(problem))) {
             return Some(section.key);
         }
-        let known = tree.entry(base, key).map(|known| known.value);
+        let known = tree.entry(base, key).map_or(&[][..], |known| tree.entries(known.value));
+        let known: HashSet<&str> = known.iter().map(|known| tree.key_text(known.key)).collect();
         for entry in tree.entries(section.value) {
-            let is_new = known.is_none_or(|known| tree.entry(known, tree.key_text(entry.key)).is_none());
+            let is_new = !known.contains(tree.key_text(entry.key));
             let is_there = |at: Span| at == tree.span(entry.key) || holds(tree.span(entry.value), at);
             if open().any(|problem| is_there(problem.at) && (is_new || misses(problem))) {
                 return Some(entry.key);

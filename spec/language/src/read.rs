@@ -11,6 +11,7 @@ use crate::overrides;
 use crate::parts::{self, Files};
 use crate::policy::PolicyItem;
 use crate::reader::{Memo, Reader, Unsure};
+use crate::strange_keys;
 use crate::variants::{self, Plan};
 use crate::walk::Shapes;
 
@@ -173,8 +174,16 @@ fn descriptions(
     unsure: Unsure,
 ) -> (Vec<VariantReading>, Ledger) {
     let patched = plan.variants.iter().all(|variant| variant.name.is_some());
-    let mut reader =
-        Reader { tree, shapes, ledger, patches: plan.patches, share: patched, unsure, gaps: Vec::new() };
+    let mut reader = Reader {
+        tree,
+        shapes,
+        ledger,
+        patches: plan.patches,
+        patched: strange_keys::patched(tree, plan.base),
+        share: patched,
+        unsure,
+        gaps: Vec::new(),
+    };
     let mut memo = Memo::default();
     if patched {
         reader.description(plan.base, &mut memo);

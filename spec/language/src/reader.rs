@@ -1,6 +1,6 @@
 //! Reads one description after another: walked, typed, held against the rules, each section once.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use loadworthy_source::{Content, Entry, NodeId, Span, Tree};
@@ -14,7 +14,7 @@ use crate::sections::{
     branches, buses, capacitors, conductors, cooling, devices, drivers, duty, gate_supplies, header,
     isolation, machines, magnetics, missions, policy, sensors, sources, stages,
 };
-use crate::strange_keys::{absent_sections, misspelt, patch_with};
+use crate::strange_keys::{absent_sections, misspelt};
 use crate::walk::{ShapeId, Shapes, Subject, Walker, check_name, gaps};
 
 /// Reads descriptions of one tree.
@@ -23,6 +23,8 @@ pub(crate) struct Reader<'t> {
     pub(crate) shapes: &'t Shapes,
     pub(crate) ledger: Ledger,
     pub(crate) patches: Option<Span>,
+    /// The keys of all of them.
+    pub(crate) patched: HashSet<NodeId>,
     /// Whether anything will be read again, so that remembering pays.
     pub(crate) share: bool,
     pub(crate) unsure: Unsure,
@@ -160,7 +162,7 @@ impl Reader<'_> {
                     strange += 1;
                     self.unknown_section(root, entry);
                     // What a patch says under a strange key is not laid over anything, and the variant is in doubt.
-                    if patch_with(tree, root, entry).is_some() {
+                    if self.patched.contains(&entry.key) {
                         continue;
                     }
                     if strange <= MOST_GUESSED
@@ -170,7 +172,7 @@ impl Reader<'_> {
                         meant.push((section.to_owned(), entry.value));
                     } else if matches!(tree.content(entry.value), Content::Map(_)) {
                         // It may be any section that is not there: from what that seems to lack nothing follows.
-                        let absent = absent_sections(tree, self.shapes, root, entry);
+                        let absent = absent_sections(tree, self.shapes, (root, &self.patched), entry);
                         meant.extend(absent.into_iter().map(|section| (section.to_owned(), entry.value)));
                     }
                 }
