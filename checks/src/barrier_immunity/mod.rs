@@ -57,7 +57,11 @@ impl Check for BarrierImmunity {
     }
 
     fn adds_up(&self, defect: &str) -> &'static [&'static str] {
-        if defect == COUPLING { &["drivers", "sensors", "signals", "gate_supplies"] } else { &[] }
+        if defect == COUPLING {
+            &["buses", "controllers", "drivers", "sensors", "signals", "gate_supplies"]
+        } else {
+            &[]
+        }
     }
 
     fn judges_each_duty_point(&self) -> bool {
