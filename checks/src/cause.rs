@@ -136,6 +136,7 @@ pub fn missing_text(variant: &Variant, duty: Option<DutyId>, missing: Missing) -
             near: variant.policy(item).and_then(|value| value.stated.origin.node()),
         },
         Missing::Meant => CauseText::sentence(crate::review::MEANT.to_owned(), None),
+        Missing::Change => CauseText::sentence(crate::review::CHANGE.to_owned(), variant.doubt),
         Missing::Figure(id) | Missing::FigureIn(id, _) => {
             let part = tables.figure_of(id).part;
             let text = format!("{} has no value", tables.figure_path(id));

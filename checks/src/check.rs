@@ -35,6 +35,12 @@ pub trait Check: Sync {
         false
     }
 
+    /// Sections of which every entry may add to what a defect compares: while one could not be read, what holds without it is not
+    /// known to hold.
+    fn adds_up(&self, _defect: &str) -> &'static [&'static str] {
+        &[]
+    }
+
     /// Judges every part that it is about, in every lane, or whatever is asked.
     fn judge(&self, solved: &Solved<'_>, out: &mut Verdicts);
 

@@ -22,6 +22,7 @@ mod side_effects;
 mod slips;
 mod standing;
 mod throughout;
+mod withdrawn;
 mod worked;
 
 use loadworthy_unit::{NodeId, PartId};
@@ -31,6 +32,7 @@ use crate::verdict::{Comparison, Grade, Verdict};
 
 pub(crate) use judge::{compared, explained, guarded};
 pub(crate) use throughout::said_once;
+pub(crate) use withdrawn::CHANGE;
 
 pub use also_in::{AlsoIn, also_in_words};
 pub use assumptions::Assumed;

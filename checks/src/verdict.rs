@@ -128,6 +128,8 @@ pub enum Missing {
     },
     /// What was read as another word than is written: it would hold if that was meant.
     Meant,
+    /// What a variant changes, which could not be read.
+    Change,
 }
 
 impl Missing {

@@ -39,7 +39,8 @@ fn what_is_not_broken_is_judged_all_the_same() {
     folder.put("unit.yaml", template("x", "60") + "policy:\n  colours: { keep: 20 K }\n");
     let ran = run_in(&folder, &["review", "unit.yaml"]);
     assert_eq!(ran.code, Some(2));
-    assert!(ran.out.contains("1 problem   44 hold   1 fail   4 not judged"), "{}", ran.out);
+    // Whatever is kept in kelvins may have been meant.
+    assert!(ran.out.contains("1 problem   31 hold   1 fail   17 not judged"), "{}", ran.out);
 }
 
 #[test]

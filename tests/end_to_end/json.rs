@@ -88,7 +88,7 @@ fn problems_and_unreadable_files_are_json_too() {
     let run: Value = serde_json::from_str(&ran.out).expect("JSON");
     assert_eq!(run["exit"], 2);
     let problem = &run["reviews"][0]["problems"][0];
-    assert_eq!(problem["way_out"], "write `track_motor`; the rest is judged as if `track_motor` was meant");
+    assert_eq!(problem["way_out"], "write `track_motor`; the rest is judged as if it stood here");
     assert_eq!(problem["taken_as"], "track_motor");
     assert_eq!(problem["at"]["file"], "broken.yaml");
     assert_eq!(run["reviews"][1]["unreadable"], "there is no such file");

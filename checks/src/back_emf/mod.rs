@@ -87,6 +87,10 @@ impl Check for BackEmf {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        if defect == CHARGING { &["stages", "machines"] } else { &[] }
+    }
+
     fn is_said_once(&self, defect: &str) -> bool {
         defect != CHARGES
     }

@@ -81,6 +81,13 @@ impl Check for BarrierDistance {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        match defect {
+            CLEARANCE | CREEPAGE | WORKING | PEAK | IMPULSE | DISCHARGE => &["stages"],
+            _ => &[],
+        }
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

@@ -56,6 +56,14 @@ impl Check for BarrierImmunity {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        if defect == COUPLING {
+            &["buses", "controllers", "drivers", "sensors", "signals", "gate_supplies"]
+        } else {
+            &[]
+        }
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

@@ -95,6 +95,14 @@ impl Check for FuseCoordination {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        match defect {
+            LET_THROUGH => &["sources", "fuses", "branches", "stages"],
+            NOT_CLEARED => &["sources", "conductors", "branches", "stages"],
+            _ => &[],
+        }
+    }
+
     fn is_of_the_entry(&self, defect: &str) -> bool {
         // One fuse is too large, or lets too much through, for all branches behind it, stands behind all that it should protect, or leaves all contactors
         // beside it more than they break; and one altitude leaves air too thin for all of them.

@@ -79,6 +79,10 @@ impl Check for GateDrivePower {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        if defect == POWER { &["gate_supplies", "drivers"] } else { &[] }
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

@@ -59,6 +59,10 @@ impl Check for LeakagePaths {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        if defect == RESISTANCE { &["stages", "sensors", "capacitors"] } else { &[] }
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

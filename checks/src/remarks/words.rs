@@ -43,7 +43,7 @@ impl fmt::Display for Remark {
                 value(switched, Dimension::Voltage),
                 value(stated, Dimension::Voltage)
             ),
-            Self::Meant => out.write_str("if words that could not be read are meant as their problems say"),
+            Self::Meant => out.write_str("found with the words that the problems say to write"),
             Self::HeldContinuously { lasts } => write!(
                 out,
                 "if held continuously: the duty point lasts {}",

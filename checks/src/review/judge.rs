@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
+use loadworthy_unit::plan::Lost;
 use loadworthy_unit::{Asked, BEGINS_UNKNOWN, Cause, Diagnosis, FigureId, LaneId, LaneState, Solved, Unit};
 
 use super::BrokenCheck;
@@ -135,7 +136,32 @@ fn told_of_each(
     for (v, out) in out.iter_mut().enumerate() {
         broken.extend(out.take_broken().map(|said| Broke { check: name, variant: Some(v), said }));
     }
-    (out.into_iter().map(Verdicts::into_list).collect(), broken)
+    let mut verdicts: Vec<Vec<Verdict>> = out.into_iter().map(Verdicts::into_list).collect();
+    for (solved, verdicts) in all.iter().zip(&mut verdicts) {
+        open_without(check, solved, verdicts);
+    }
+    (verdicts, broken)
+}
+
+/// Sections without which nobody knows what a unit carries.
+const CARRYING: [&str; 7] = ["sources", "buses", "branches", "conductors", "stages", "machines", "loads"];
+
+/// What adds up over a section is not known to hold while an entry of that could not be read.
+fn open_without(check: &dyn Check, solved: &Solved<'_>, verdicts: &mut [Verdict]) {
+    let lost = &solved.variant.plan.lost;
+    if lost.is_empty() {
+        return;
+    }
+    for verdict in verdicts.iter_mut().filter(|verdict| matches!(verdict.outcome, Outcome::Holds(_))) {
+        let over = check.adds_up(verdict.defect);
+        let is_missing =
+            |lost: &&Lost| over.contains(&lost.section) || lost.is_whole && CARRYING.contains(&lost.section);
+        let missing = lost.iter().filter(is_missing);
+        let missing: Vec<Missing> = missing.map(|lost| Missing::Cause(Cause::Input(lost.input))).collect();
+        if !missing.is_empty() {
+            verdict.outcome = Outcome::NotJudged(missing);
+        }
+    }
 }
 
 /// Adds checks that broke down, each once; what is told of the whole unit is not told of a variant again.

@@ -8,12 +8,13 @@ use std::collections::HashMap;
 use foldhash::fast::FixedState;
 use loadworthy_unit::{Unit, Variant};
 
-use super::{NotJudged, Review, judged};
+use super::withdrawn::withdraw;
+use super::{Review, judged};
 use crate::remarks::Remark;
 use crate::verdict::{Missing, Outcome, Verdict};
 
 /// What a verdict waits for that would hold if a word was meant.
-pub(crate) const MEANT: &str = "holds only if words that could not be read are meant as their problems say";
+pub(crate) const MEANT: &str = "holds only with the words that the problems say to write";
 
 /// How verdicts of one comparison of one part end in the unit as it is written.
 #[derive(Default)]
@@ -68,32 +69,9 @@ impl Written<'_> {
 
     /// Takes back what holds as words are meant, and is not known to hold as they are written.
     pub(super) fn take_back(&self, unit: &Unit, review: &mut Review) {
-        let mut waiting = NotJudged {
-            missing: MEANT.to_owned(),
-            paths: Vec::new(),
-            near: None,
-            checks: Vec::new(),
-            parts: Vec::new(),
-            verdicts: 0,
-            duties: Vec::new(),
-            variants: Vec::new(),
-        };
-        let mut verdicts = core::mem::take(&mut review.verdicts);
-        for (v, (variant, verdicts)) in unit.variants.iter().zip(&mut verdicts).enumerate() {
-            for verdict in verdicts {
-                let holds = matches!(verdict.outcome, Outcome::Holds(_));
-                if holds && !self.all(v, variant, verdict, |holds, _| holds) {
-                    verdict.outcome = Outcome::NotJudged(vec![Missing::Meant]);
-                    waiting.count(variant, verdict);
-                }
-            }
-        }
-        review.verdicts = verdicts;
-        review.counts.hold -= waiting.verdicts;
-        review.counts.not_judged += waiting.verdicts;
-        if waiting.verdicts > 0 {
-            review.not_judged.push(waiting);
-        }
+        withdraw(unit, review, (Missing::Meant, MEANT, None), |v, variant, verdict| {
+            !self.all(v, variant, verdict, |holds, _| holds)
+        });
     }
 }
 

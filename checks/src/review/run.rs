@@ -16,6 +16,7 @@ use super::not_judged::{NotJudged, not_judged};
 use super::permits::{self, Applied};
 use super::ranked::ranked;
 use super::slips;
+use super::withdrawn::of_doubtful_variants;
 use super::{Counts, Finding, Review, Unsolved};
 use crate::check::Check;
 use crate::list::CHECKS;
@@ -129,6 +130,7 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
     }
     review.findings.sort_by_key(|finding| finding.grade);
     review.assumed = by_weight(defaults);
+    of_doubtful_variants(unit, &mut review);
     written.iter().for_each(|written| written.take_back(unit, &mut review));
     review
 }
@@ -138,6 +140,7 @@ fn reviewed(checks: &[&'static dyn Check], unit: &Unit, day: Option<Date>, beyon
 pub fn judged(unit: &Unit) -> Review {
     let solved: Vec<Solved<'_>> = unit.variants.iter().map(Solved::new).collect();
     let mut review = verdicts_of(CHECKS, unit, &solved).0;
+    of_doubtful_variants(unit, &mut review);
     meant::written(unit).iter().for_each(|written| written.take_back(unit, &mut review));
     review
 }

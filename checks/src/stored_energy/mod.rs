@@ -103,6 +103,14 @@ impl Check for StoredEnergy {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        match defect {
+            NEVER | ENERGY => &["buses", "stages"],
+            PASSIVE | ACTIVE => &["stages"],
+            _ => &[],
+        }
+    }
+
     fn judges_each_duty_point(&self) -> bool {
         false
     }

@@ -80,6 +80,10 @@ impl Check for TripWindow {
         &ABOUT
     }
 
+    fn adds_up(&self, defect: &str) -> &'static [&'static str] {
+        if defect == BEFORE_GATES { &["stages", "drivers"] } else { &[] }
+    }
+
     fn is_said_once(&self, defect: &str) -> bool {
         defect != IN_SERVICE
     }

@@ -68,6 +68,7 @@ mod short_circuit_response;
 mod side_by_side_sources;
 mod slow_faults;
 mod source_limits;
+mod spoilt;
 mod stand_ins;
 mod stored_energy;
 mod structure;

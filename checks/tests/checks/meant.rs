@@ -120,7 +120,7 @@ fn what_rests_on_a_word_says_so() {
     let told: Vec<usize> = review
         .not_judged
         .iter()
-        .filter(|one| one.missing.contains("meant"))
+        .filter(|one| one.missing.contains("say to write"))
         .map(|one| one.verdicts)
         .collect();
     assert_eq!(told, [waits]);

@@ -64,7 +64,22 @@ fn brought(text: &str, at: &Range<usize>, before: &BTreeMap<String, Vec<String>>
         // Where the worst duty point cannot be judged, the next one is.
         let is_next = !before.contains_key(&about) && !about.ends_with(", always");
         let known = before.get(&about).map(Vec::as_slice).unwrap_or_default();
-        let changed = outcomes.into_iter().filter(|one| !is_next && !known.contains(one));
+        // What stands as much as it is known to carry in service stands less where one duty point is not known, and may hold all the
+        // same.
+        let parts = |one: &str| {
+            let (carried, allowed) = one.split_once(" within ")?;
+            Some((carried.to_owned(), allowed.parse::<f64>().ok()?))
+        };
+        let is_less = |one: &String| {
+            let less = |(carried, allowed): (String, f64)| {
+                known
+                    .iter()
+                    .filter_map(|known| parts(known))
+                    .any(|known| known.0 == carried && allowed < known.1)
+            };
+            about.contains("charging-current") && parts(one).is_some_and(less)
+        };
+        let changed = outcomes.into_iter().filter(|one| !is_next && !known.contains(one) && !is_less(one));
         new.extend(changed.map(|one| format!("{about}: {one}, was {known:?}")));
     }
     new

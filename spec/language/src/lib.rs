@@ -15,6 +15,7 @@ mod kinds;
 mod ledger;
 mod meant;
 mod misnamed;
+mod misses;
 mod overrides;
 mod parts;
 mod policy;

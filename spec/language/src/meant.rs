@@ -5,15 +5,15 @@
 
 use std::collections::HashMap;
 
-use loadworthy_source::{NodeId, Problem, Span, Tree};
+use loadworthy_source::{Content, Meant, NodeId, Problem, Span, Tree};
 
 use crate::ledger::Ledger;
 use crate::read::{Joined, MeantReading, Planned, VariantReading};
 
 /// Words of one description that are put right: of more than that, it is no description with a slip.
-const MOST: usize = 24;
-/// Words that are tried one by one where all together bring new problems.
-const MOST_ALONE: usize = 8;
+const MOST: usize = 64;
+/// How often some of them are tried where all together bring new problems.
+const MOST_TRIES: usize = 12;
 /// Top keys that are looked at before anything is read.
 const BEFORE: [&str; 3] = ["parts", "variants", "edition"];
 
@@ -32,33 +32,62 @@ pub(crate) fn taken(
     if told.is_empty() || MOST < told.len() {
         return None;
     }
-    let (told, Planned { base, variants, .. }) = match put_right(joined, root, variants, problems, &told) {
-        Some(planned) => (told, planned),
-        None if told.len() == 1 || MOST_ALONE < told.len() => return None,
-        None => {
-            let alone = |&place: &usize| put_right(joined, root, variants, problems, &[place]).is_some();
-            let told: Vec<usize> = told.into_iter().filter(alone).collect();
-            let planned = put_right(joined, root, variants, problems, &told)?;
-            (told, planned)
-        }
-    };
+    let mut tries = MOST_TRIES;
+    let Right { told, mended, planned } = right(joined, (root, variants, problems), &told, &mut tries)?;
+    let Planned { base, mut variants, problems: left } = planned;
     let mut places = Vec::new();
     for place in told {
         let problem = &mut problems[place];
         if let Some(meant) = &mut problem.meant {
             meant.is_taken = true;
             places.extend(&meant.places);
-            let taken = format!(
-                "the rest is judged as if `{}` was meant",
-                loadworthy_source::escape_text(&meant.text)
-            );
-            problem.way_out = Some(match problem.way_out.take() {
-                Some(way_out) => format!("{way_out}; {taken}"),
-                None => taken,
-            });
+            let meant = loadworthy_source::escape_text(&meant.text);
+            let only = problem.way_out.as_ref().is_none_or(|way_out| *way_out == format!("write `{meant}`"));
+            let it = if only { "it".to_owned() } else { format!("`{meant}`") };
+            let way_out = problem.way_out.take().unwrap_or_else(|| format!("write `{meant}`"));
+            problem.way_out = Some(format!("{way_out}; the rest is judged as if {it} stood here"));
         }
     }
+    joined.doubt(mended, &mut variants, &left);
     Some(MeantReading { base, variants, places })
+}
+
+/// A description with the words of some problems put right.
+struct Right {
+    told: Vec<usize>,
+    mended: NodeId,
+    planned: Planned,
+}
+
+/// The description with the words of all of these problems put right, or of either half those that can be, as long as they go
+/// together.
+fn right(
+    joined: &mut Joined<'_>,
+    (root, variants, problems): (NodeId, &[VariantReading], &[Problem]),
+    told: &[usize],
+    tries: &mut usize,
+) -> Option<Right> {
+    *tries = tries.checked_sub(1)?;
+    let told_right = |told: &[usize], (mended, planned)| Right { told: told.to_vec(), mended, planned };
+    if let Some(all) = put_right(joined, root, variants, problems, told) {
+        return Some(told_right(told, all));
+    }
+    if told.len() < 2 {
+        return None;
+    }
+    let (one, other) = told.split_at(told.len() / 2);
+    let one = right(joined, (root, variants, problems), one, tries);
+    let other = right(joined, (root, variants, problems), other, tries);
+    let (one, other) = match (one, other) {
+        (Some(one), Some(other)) => (one, other),
+        (one, other) => return one.or(other),
+    };
+    let Some(left) = tries.checked_sub(1) else { return Some(one) };
+    *tries = left;
+    let both = [one.told.as_slice(), &other.told].concat();
+    let together =
+        put_right(joined, root, variants, problems, &both).map(|both_right| told_right(&both, both_right));
+    together.or(Some(one))
 }
 
 /// The description with the words of some problems put right, where that brings no other problem and ends these.
@@ -68,21 +97,66 @@ fn put_right(
     variants: &[VariantReading],
     problems: &[Problem],
     told: &[usize],
-) -> Option<Planned> {
+) -> Option<(NodeId, Planned)> {
     let mut texts: HashMap<Span, String> = HashMap::new();
     for meant in told.iter().filter_map(|&place| problems[place].meant.as_ref()) {
-        texts.extend(meant.places.iter().map(|place| (*place, meant.text.clone())));
+        texts.extend(meant.places.iter().map(|&place| (place, text_at(&joined.tree, meant, place))));
     }
     if texts.is_empty() {
         return None;
     }
+    let named = told.iter().filter_map(|&place| renamed(&joined.tree, &problems[place])).collect();
+    name_elsewhere(&joined.tree, root, &named, &mut texts);
     let mended = joined.tree.mended(root, &texts)?;
     let planned = joined.planned(mended, Ledger::default());
     let tree = &joined.tree;
     let is_told = |place: usize| told.contains(&place);
     let known = |new: &Problem| (0..problems.len()).any(|k| !is_told(k) && is_same(tree, &problems[k], new));
     let names = |all: &[VariantReading]| all.iter().map(|one| one.name.clone()).collect::<Vec<_>>();
-    (planned.problems.iter().all(known) && names(&planned.variants) == names(variants)).then_some(planned)
+    (planned.problems.iter().all(known) && names(&planned.variants) == names(variants))
+        .then_some((mended, planned))
+}
+
+/// The name that leads nowhere of a problem, and the one that was meant.
+fn renamed(tree: &Tree, problem: &Problem) -> Option<(String, String)> {
+    let meant = problem.meant.as_ref().filter(|_| problem.kind == "unknown-name")?;
+    let written = tree.text_of(problem.at).trim_matches(['"', '\'']);
+    let first = written.split('.').next().filter(|_| meant.is_first_step);
+    Some((first.unwrap_or(written).to_owned(), meant.text.clone()))
+}
+
+/// A name is put right in lists that nothing holds against what is there, such as of what a barrier spans, as it is elsewhere.
+fn name_elsewhere(
+    tree: &Tree,
+    root: NodeId,
+    named: &HashMap<String, String>,
+    texts: &mut HashMap<Span, String>,
+) {
+    let mut left = if named.is_empty() { Vec::new() } else { vec![root] };
+    while let Some(node) = left.pop() {
+        match tree.content(node) {
+            Content::Map(entries) => left.extend(entries.iter().map(|entry| entry.value)),
+            Content::List(items) => left.extend(items),
+            Content::Scalar(scalar) => {
+                let (first, rest) =
+                    scalar.text.find('.').map_or((scalar.text, ""), |dot| scalar.text.split_at(dot));
+                let whole = named.get(scalar.text).cloned();
+                let new = whole.or_else(|| named.get(first).map(|new| format!("{new}{rest}")));
+                if let Some(new) = new {
+                    texts.entry(tree.span(node)).or_insert(new);
+                }
+            }
+        }
+    }
+}
+
+/// What stands at a place once it is put right.
+fn text_at(tree: &Tree, meant: &Meant, place: Span) -> String {
+    let written = tree.text_of(place).trim_matches(['"', '\'']);
+    match written.find('.').filter(|_| meant.is_first_step) {
+        Some(dot) => format!("{}{}", meant.text, &written[dot..]),
+        None => meant.text.clone(),
+    }
 }
 
 /// Whether a problem is that of another reading: a value that is tried stands in a text of its own in each.

@@ -6,10 +6,12 @@ use crate::document::Description;
 use crate::ledger::Ledger;
 use crate::meant;
 use crate::misnamed;
+use crate::misses;
 use crate::overrides;
 use crate::parts::{self, Files};
 use crate::policy::PolicyItem;
 use crate::reader::{Memo, Reader, Unsure};
+use crate::strange_keys;
 use crate::variants::{self, Plan};
 use crate::walk::Shapes;
 
@@ -56,6 +58,8 @@ pub struct VariantReading {
     pub root: NodeId,
     /// What it says.
     pub description: Description,
+    /// Where it says something of which is not known what it changes, if it does: it is read as if that were not there.
+    pub doubt: Option<NodeId>,
 }
 
 /// A description as it would be with every word put right that was clearly meant for another one.
@@ -83,8 +87,9 @@ pub fn read(input: Input<'_>, files: &mut dyn Files) -> Reading {
     let root = written(&mut tree, root, input.written, &mut problems);
     let mut joined =
         Joined { tree, shapes: &shapes, overrides: input.overrides, lacks_parts, found: problems };
-    let Planned { mut problems, base, variants } = joined.planned(root, ledger);
+    let Planned { mut problems, base, mut variants } = joined.planned(root, ledger);
     let meant = meant::taken(&mut joined, root, &variants, &mut problems);
+    joined.doubt(root, &mut variants, &problems);
     Reading { tree: joined.tree, problems, base: Some(base), variants, meant }
 }
 
@@ -128,9 +133,23 @@ impl Joined<'_> {
         let (variants, ledger) = descriptions(tree, self.shapes, ledger, &plan, unsure);
         let names = plan.variants.iter().filter_map(|variant| variant.name.as_deref()).collect::<Vec<_>>();
         problems.extend(ledger.finish(&names, tree));
+        for variant in &variants {
+            if let Some(name) = &variant.name {
+                misses::unnamed(tree, root, (name, variant.root), &mut problems);
+            }
+        }
         misnamed::propose(tree, root, &mut problems);
         problems.sort_by_key(|problem| problem.at);
         Planned { problems, base: plan.base, variants }
+    }
+
+    /// Notes which variants say something of which is not known what it changes.
+    pub(crate) fn doubt(&self, root: NodeId, variants: &mut [VariantReading], problems: &[Problem]) {
+        for variant in variants {
+            let name = variant.name.as_deref();
+            variant.doubt =
+                name.and_then(|name| misses::doubt(&self.tree, self.shapes, (root, name), problems));
+        }
     }
 }
 
@@ -155,8 +174,16 @@ fn descriptions(
     unsure: Unsure,
 ) -> (Vec<VariantReading>, Ledger) {
     let patched = plan.variants.iter().all(|variant| variant.name.is_some());
-    let mut reader =
-        Reader { tree, shapes, ledger, patches: plan.patches, share: patched, unsure, gaps: Vec::new() };
+    let mut reader = Reader {
+        tree,
+        shapes,
+        ledger,
+        patches: plan.patches,
+        patched: strange_keys::patched(tree, plan.base),
+        share: patched,
+        unsure,
+        gaps: Vec::new(),
+    };
     let mut memo = Memo::default();
     if patched {
         reader.description(plan.base, &mut memo);
@@ -167,7 +194,7 @@ fn descriptions(
         let description = reader.description(variant.root, &mut memo);
         reader.ledger.variant_done(number);
         let (name, key) = (variant.name.clone(), variant.key);
-        variants.push(VariantReading { name, key, root: variant.root, description });
+        variants.push(VariantReading { name, key, root: variant.root, description, doubt: None });
     }
     (variants, reader.ledger)
 }

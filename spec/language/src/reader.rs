@@ -1,6 +1,6 @@
 //! Reads one description after another: walked, typed, held against the rules, each section once.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use loadworthy_source::{Content, Entry, NodeId, Span, Tree};
@@ -14,7 +14,7 @@ use crate::sections::{
     branches, buses, capacitors, conductors, cooling, devices, drivers, duty, gate_supplies, header,
     isolation, machines, magnetics, missions, policy, sensors, sources, stages,
 };
-use crate::strange_keys::{misspelt, sections};
+use crate::strange_keys::{absent_sections, misspelt};
 use crate::walk::{ShapeId, Shapes, Subject, Walker, check_name, gaps};
 
 /// Reads descriptions of one tree.
@@ -23,6 +23,8 @@ pub(crate) struct Reader<'t> {
     pub(crate) shapes: &'t Shapes,
     pub(crate) ledger: Ledger,
     pub(crate) patches: Option<Span>,
+    /// The keys of all of them.
+    pub(crate) patched: HashSet<NodeId>,
     /// Whether anything will be read again, so that remembering pays.
     pub(crate) share: bool,
     pub(crate) unsure: Unsure,
@@ -39,13 +41,14 @@ pub(crate) struct Unsure {
     pub(crate) doubled: Vec<Span>,
 }
 
-/// Sections of which an entry counts as a whole: what it asks, accepts, limits or runs through is not what it seems without
+/// Sections of which an entry counts as a whole: what it accepts, limits or runs through is not what it seems without
 /// one of its values.
-const WHOLE: [&str; 6] = ["edition", "unit", "duty", "missions", "policy", "permits"];
+const WHOLE: [&str; 5] = ["edition", "unit", "missions", "policy", "permits"];
 
 /// What is read, what it is called, and whether the rest of it counts where some of its values cannot be read.
 #[derive(Clone, Copy)]
-struct Place {
+struct Place<'p> {
+    section: &'p str,
     entry: Entry,
     subject: Subject,
     keeps_rest: bool,
@@ -158,6 +161,10 @@ impl Reader<'_> {
                 _ => {
                     strange += 1;
                     self.unknown_section(root, entry);
+                    // What a patch says under a strange key is not laid over anything, and the variant is in doubt.
+                    if self.patched.contains(&entry.key) {
+                        continue;
+                    }
                     if strange <= MOST_GUESSED
                         && let Some(section) = self.meant_section(root, entry)
                     {
@@ -165,8 +172,8 @@ impl Reader<'_> {
                         meant.push((section.to_owned(), entry.value));
                     } else if matches!(tree.content(entry.value), Content::Map(_)) {
                         // It may be any section that is not there: from what that seems to lack nothing follows.
-                        let absent = sections().filter(|section| tree.entry(root, section).is_none());
-                        meant.extend(absent.map(|section| (section.to_owned(), entry.value)));
+                        let absent = absent_sections(tree, self.shapes, (root, &self.patched), entry);
+                        meant.extend(absent.into_iter().map(|section| (section.to_owned(), entry.value)));
                     }
                 }
             }
@@ -239,6 +246,7 @@ impl Reader<'_> {
         };
         let is_stray = shape.is_some() && self.belongs_elsewhere(section, entry);
         let place = Place {
+            section,
             entry,
             subject: Subject::under(entry.key),
             keeps_rest: WHOLE.iter().all(|whole| *whole != section),
@@ -274,7 +282,8 @@ impl Reader<'_> {
         };
         let one = |(place, &item): (usize, &NodeId)| {
             let entry = Entry { key: section.key, value: item };
-            let place = Place { entry, subject: Subject::under(section.key).item(place), keeps_rest: false };
+            let subject = Subject::under(section.key).item(place);
+            let place = Place { section: "permits", entry, subject, keeps_rest: false };
             match self.once(Some(shape), place, memo, |value, scope| value.check(scope)) {
                 Some(value) => SectionPart::Read { at: item, value },
                 None => SectionPart::Void { at: item },
@@ -291,7 +300,7 @@ impl Reader<'_> {
         rules: impl Fn(&T, &mut Scope<'_>),
     ) -> SectionPart<T> {
         let keeps_rest = WHOLE.iter().all(|whole| *whole != key);
-        let place = Place { entry, subject: Subject::under(entry.key), keeps_rest };
+        let place = Place { section: key, entry, subject: Subject::under(entry.key), keeps_rest };
         match self.once(self.shapes.top(key), place, memo, rules) {
             Some(value) => SectionPart::Read { at: entry.value, value },
             None => SectionPart::Void { at: entry.value },
@@ -302,7 +311,7 @@ impl Reader<'_> {
     fn once<T: DeserializeOwned>(
         &mut self,
         shape: Option<ShapeId>,
-        place: Place,
+        place: Place<'_>,
         memo: &mut PartMemo<T>,
         rules: impl Fn(&T, &mut Scope<'_>),
     ) -> Option<Arc<T>> {
@@ -330,7 +339,9 @@ impl Reader<'_> {
             }
         }
         if !self.ledger.since(mark).is_empty() {
-            read = shape.filter(|_| place.keeps_rest).and_then(|shape| self.rest(shape, entry, mark, rules));
+            read = shape
+                .filter(|_| place.keeps_rest)
+                .and_then(|shape| self.rest((place.section, shape), entry, mark, rules));
         }
         let read = read.map(Arc::new);
         if self.share {
@@ -342,7 +353,7 @@ impl Reader<'_> {
     /// What of an entry with problems can be read all the same, and fulfils the rules.
     fn rest<T: DeserializeOwned>(
         &mut self,
-        shape: ShapeId,
+        shape: (&str, ShapeId),
         entry: Entry,
         mark: usize,
         rules: impl Fn(&T, &mut Scope<'_>),

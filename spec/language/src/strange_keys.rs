@@ -1,5 +1,7 @@
 //! Keys of a description that are no sections, and entries that no section knows or that another one knows.
 
+use std::collections::HashSet;
+
 use loadworthy_source::{Content, Entry, NodeId, Problem, Tree, clearly_meant};
 
 use crate::document::{Description, Section};
@@ -7,12 +9,13 @@ use crate::kinds::{is_parts_file, parts_file};
 use crate::parts;
 use crate::quantity::shown;
 use crate::reader::Reader;
-use crate::walk::{Shapes, merges, section_meant};
+use crate::schema::OUTSIDE_VARIANTS;
+use crate::walk::{Shapes, may_be_section, merges, section_meant};
 
 impl Reader<'_> {
     /// The section that an unknown key was probably meant to be.
     pub(crate) fn meant_section(&self, root: NodeId, entry: Entry) -> Option<&str> {
-        free_section(self.tree, self.shapes, root, entry)
+        free_section(self.tree, self.shapes, (root, &self.patched), entry)
     }
 
     /// Notes an entry that reads like one of another section, and whether it does.
@@ -30,7 +33,7 @@ impl Reader<'_> {
     }
 
     pub(crate) fn unknown_section(&mut self, root: NodeId, entry: Entry) {
-        let (tree, shapes) = (self.tree, self.shapes);
+        let (tree, shapes, patched) = (self.tree, self.shapes, &self.patched);
         if merges(tree, entry.key, &mut self.ledger) {
             return;
         }
@@ -43,7 +46,7 @@ impl Reader<'_> {
                 format!("a description has no key {}", shown(key)),
                 "not a section",
             );
-            match free_section(tree, shapes, root, entry) {
+            match free_section(tree, shapes, (root, patched), entry) {
                 Some(meant) => {
                     let clear = clearly_meant(key, shapes.top_keys()).filter(|clear| *clear == meant);
                     problem.with_way_out(format!("write `{meant}`")).with_meant(clear)
@@ -93,15 +96,58 @@ impl Reader<'_> {
 }
 
 /// The section that an unknown key was probably meant to be, if that is not there, or stands in parts files alone.
-fn free_section<'s>(tree: &Tree, shapes: &'s Shapes, root: NodeId, entry: Entry) -> Option<&'s str> {
-    let own = tree.span(entry.key).file;
-    let is_free = |meant: &&str| tree.entry(root, meant).is_none_or(|known| tree.span(known.key).file != own);
+fn free_section<'s>(
+    tree: &Tree,
+    shapes: &'s Shapes,
+    (root, patched): (NodeId, &HashSet<NodeId>),
+    entry: Entry,
+) -> Option<&'s str> {
+    // In the patch of a variant it is what that patch does not have.
+    let patch = if patched.contains(&entry.key) { patch_with(tree, root, entry) } else { None };
+    let is_free = |meant: &&str| match patch {
+        Some(patch) => !OUTSIDE_VARIANTS.contains(meant) && tree.entry(patch, meant).is_none(),
+        None => is_absent(tree, (root, patched), entry, meant),
+    };
     parts::nearest_section(tree.key_text(entry.key), shapes).filter(is_free)
 }
 
-/// Sections that a key that is none may have been meant to be.
-pub(crate) fn sections() -> impl Iterator<Item = &'static str> {
-    parts::SECTIONS.iter().copied().chain(["isolation", "cooling", "policy"])
+/// Whether a section does not stand in the file of an entry, or in the patch of a variant alone.
+fn is_absent(tree: &Tree, (root, patched): (NodeId, &HashSet<NodeId>), entry: Entry, section: &str) -> bool {
+    let own = tree.span(entry.key).file;
+    let is_other = |known: Entry| tree.span(known.key).file != own || patched.contains(&known.key);
+    tree.entry(root, section).is_none_or(is_other)
+}
+
+/// The keys of all patches of a description.
+pub(crate) fn patched(tree: &Tree, root: NodeId) -> HashSet<NodeId> {
+    let variants = tree.entry(root, "variants").map_or(&[][..], |variants| tree.entries(variants.value));
+    variants.iter().flat_map(|variant| tree.entries(variant.value)).map(|entry| entry.key).collect()
+}
+
+/// The patch of a variant in which a key stands.
+fn patch_with(tree: &Tree, root: NodeId, entry: Entry) -> Option<NodeId> {
+    let variants = tree.entry(root, "variants")?;
+    let mut patches = tree.entries(variants.value).iter().map(|variant| variant.value);
+    patches.find(|&patch| tree.entries(patch).iter().any(|own| own.key == entry.key))
+}
+
+/// Sections that a key that is none may have been meant to be: those that are not there and have entries like what stands under
+/// it, or where none has, all that are not there.
+pub(crate) fn absent_sections(
+    tree: &Tree,
+    shapes: &Shapes,
+    (root, patched): (NodeId, &HashSet<NodeId>),
+    entry: Entry,
+) -> Vec<&'static str> {
+    let absent: Vec<&str> =
+        sections().filter(|section| is_absent(tree, (root, patched), entry, section)).collect();
+    let is_like = |section: &&str| may_be_section(tree, shapes, section, entry.value);
+    let like: Vec<&str> = absent.iter().copied().filter(is_like).collect();
+    if like.is_empty() { absent } else { like }
+}
+
+fn sections() -> impl Iterator<Item = &'static str> {
+    parts::SECTIONS.iter().copied().chain(["surroundings", "isolation", "cooling", "policy"])
 }
 
 /// A section whose name is misspelt is there and broken: what refers to its entries is no problem of its own. What parts files
@@ -124,6 +170,7 @@ pub(crate) fn misspelt(description: &mut Description, meant: &str, at: NodeId) {
         "controllers" => lose(&mut description.controllers, at),
         "sensors" => lose(&mut description.sensors, at),
         "signals" => lose(&mut description.signals, at),
+        "surroundings" => description.surroundings.lose(at),
         "isolation" => description.isolation.lose(at),
         "cooling" => description.cooling.lose(at),
         "duty" => lose(&mut description.duty, at),

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Span, Tree, nearest};
+use loadworthy_source::{Content, Entry, MOST_PROBLEMS, NodeId, Problem, Span, Tree, clearly_meant, nearest};
 
 use crate::ledger::Ledger;
 use crate::quantity::shown;
@@ -166,8 +166,11 @@ fn removes_nothing(tree: &Tree, key: NodeId, known: &[Entry]) -> Problem {
     let label = "the description has no such key here";
     let problem = Problem::new("removes-nothing", tree.span(key), message, label);
     let candidates = known.iter().take(MOST_COMPARED).map(|entry| tree.key_text(entry.key));
-    match nearest(text, candidates) {
-        Some(near) => problem.with_way_out(format!("write `{near}: null`")),
+    match nearest(text, candidates.clone()) {
+        Some(near) => {
+            let clear = clearly_meant(text, candidates);
+            problem.with_way_out(format!("write `{near}: null`")).with_meant(clear)
+        }
         None => problem.with_way_out("leave it out"),
     }
 }

@@ -1,13 +1,14 @@
 //! A description as it would be with some words put right.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::span::{NodeId, Span};
 use crate::tree::{Content, Entry, Tree};
 
 impl Tree {
     /// The root with other texts in place of keys and values, by where these stand. Every node keeps its place, and what holds none of
-    /// them is shared. `None` where a map would have one key twice.
+    /// them is shared. `None` where a map would have one key twice,
+    /// and not in two files.
     pub fn mended(&mut self, root: NodeId, texts: &HashMap<Span, String>) -> Option<NodeId> {
         let mut mending = Mending { tree: self, texts, known: HashMap::new() };
         mending.node(root)
@@ -43,9 +44,8 @@ impl Mending<'_> {
                 }
                 if new == old {
                     node
-                } else if self.is_doubled(&old, &new) {
-                    return None;
                 } else {
+                    let new = self.joined(&old, new)?;
                     self.tree.arena.add_map(span, &new)
                 }
             }
@@ -67,13 +67,35 @@ impl Mending<'_> {
         Some(mended)
     }
 
-    /// Whether a key that was put right stands in its map already.
-    fn is_doubled(&self, old: &[Entry], new: &[Entry]) -> bool {
-        let mended = new.iter().zip(old).filter(|(new, old)| new.key != old.key);
-        let is_there = |key: NodeId| {
-            let text = self.tree.key_text(key);
-            new.iter().any(|entry| entry.key != key && self.tree.key_text(entry.key) == text)
-        };
-        mended.into_iter().any(|(new, _)| is_there(new.key))
+    /// The entries of a map, each key once. What stands under a key that was put right joins what another file has under it;
+    /// nothing where the same file has it already, or both have the same in it.
+    fn joined(&mut self, old: &[Entry], mut new: Vec<Entry>) -> Option<Vec<Entry>> {
+        for (place, old) in old.iter().enumerate() {
+            let own = new[place];
+            if own.key == old.key {
+                continue;
+            }
+            let text = self.tree.key_text(own.key);
+            let is_same = |entry: &Entry| entry.key != own.key && self.tree.key_text(entry.key) == text;
+            let Some(other) = new.iter().position(is_same) else { continue };
+            let files = [own.key, new[other].key].map(|key| self.tree.span(key).file);
+            let (Content::Map(first), Content::Map(second)) =
+                (self.tree.content(own.value), self.tree.content(new[other].value))
+            else {
+                return None;
+            };
+            let names =
+                |of: &[Entry]| of.iter().map(|one| self.tree.key_text(one.key)).collect::<HashSet<_>>();
+            if files[0] == files[1] || !names(first).is_disjoint(&names(second)) {
+                return None;
+            }
+            let all = [first, second].concat();
+            let span = self.tree.span(own.value);
+            new[place].value = self.tree.arena.add_map(span, &all);
+            new[other] = new[place];
+        }
+        let mut known = HashSet::new();
+        new.retain(|entry| known.insert(entry.key));
+        Some(new)
     }
 }

@@ -30,6 +30,8 @@ pub struct Meant {
     pub text: String,
     /// Everywhere that it was meant.
     pub places: Vec<Span>,
+    /// Whether it stands for the first step of what is written there alone, such as the stage of a switch position.
+    pub is_first_step: bool,
     /// Whether what follows from the description is followed as if it stood there.
     pub is_taken: bool,
 }
@@ -67,8 +69,17 @@ impl Problem {
     #[must_use]
     pub fn with_meant(mut self, text: Option<impl Into<String>>) -> Self {
         let places = vec![self.at];
-        self.meant = text.map(|text| Meant { text: text.into(), places, is_taken: false });
+        let (is_first_step, is_taken) = (false, false);
+        self.meant = text.map(|text| Meant { text: text.into(), places, is_first_step, is_taken });
         self
+    }
+
+    /// The same of the first step of a place, such as the stage of a switch position.
+    #[must_use]
+    pub fn with_first_step_meant(self, name: Option<impl Into<String>>) -> Self {
+        let mut problem = self.with_meant(name);
+        problem.meant = problem.meant.map(|meant| Meant { is_first_step: true, ..meant });
+        problem
     }
 }
 

@@ -66,6 +66,8 @@ pub struct Variant {
     pub missions: Vec<Mission>,
     /// Where entries stand that could not be read, in order: what is missing of them is not absent.
     pub unread: Vec<NodeId>,
+    /// Where it says something of which is not known what it changes, if it does: nothing of it is known to hold.
+    pub doubt: Option<NodeId>,
     /// Where numbers stand that could not be read, of entries that could.
     pub gaps: Arc<[NodeId]>,
     /// Whether its duty points are trials or rows of a mission: what all duty points of a unit share may differ between

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use loadworthy_source::{Content, Located, NodeId, Problem, nearest};
+use loadworthy_source::{Content, Located, NodeId, Problem, clearly_meant, nearest};
 
 use super::{Look, MOST_LISTED};
 use crate::document::Section;
@@ -271,8 +271,9 @@ impl Look<'_, '_> {
         if !buses.contains_key(bus) {
             return buses.void || self.no_entry(at, text, "bus", "a rail of a bus");
         }
+        let clear = clearly_meant(rail, ["plus", "minus"].into_iter()).map(|clear| format!("{bus}.{clear}"));
         matches!(rail, "plus" | "minus")
-            || self.no_place(at, || {
+            || self.no_place(at, clear, || {
                 let way_out = match nearest(rail, ["plus", "minus"].into_iter()) {
                     Some(near) => format!("write `{bus}.{near}`"),
                     None => format!("write `{bus}.plus` or `{bus}.minus`"),

@@ -1,6 +1,6 @@
 //! Switch positions by name: what a gate supply feeds, and what a coolant element cools; and what coils live on.
 
-use loadworthy_source::{NodeId, Problem, nearest};
+use loadworthy_source::{NodeId, Problem, clearly_meant, nearest};
 
 use super::{Look, MOST_COMPARED};
 use crate::ledger::Key;
@@ -43,24 +43,31 @@ impl Look<'_, '_> {
         // What positions a broken stage has is not known.
         let Some(known) = stages.entry(stage) else { return true };
         let Some(position) = position else {
-            return self.no_place(at, || {
+            return self.no_place(at, None, || {
                 let first = known.positions().first().map(|(first, _)| *first);
                 let way_out = first.map(|first| format!("say which of its positions: `{stage}.{first}`"));
                 let message = format!("{} names a stage, and not a switch position of it", shown(text));
                 (message, "expected a switch position", way_out)
             });
         };
-        self.position(at, stage, known, position)
+        self.position(at, stage, known, (position, place.is_none()))
             && place.is_none_or(|place| self.place(at, stage, known, position, place))
     }
 
     /// Whether a stage has that position.
-    fn position(&mut self, at: NodeId, stage: &str, known: &Stage, position: &str) -> bool {
+    fn position(
+        &mut self,
+        at: NodeId,
+        stage: &str,
+        known: &Stage,
+        (position, is_last): (&str, bool),
+    ) -> bool {
         let positions = known.positions().into_iter().map(|(name, _)| name).collect::<Vec<_>>();
         if positions.contains(&position) {
             return true;
         }
-        self.no_place(at, || {
+        let clear = clearly_meant(position, positions.iter().copied()).filter(|_| is_last);
+        self.no_place(at, clear.map(|clear| format!("{stage}.{clear}")), || {
             let way_out = match nearest(position, positions.iter().copied()) {
                 Some(near) => format!("write `{stage}.{near}`"),
                 None => format!("positions: `{}`", positions.join("`, `")),
@@ -75,7 +82,7 @@ impl Look<'_, '_> {
         if places.iter().any(|one| one == place) {
             return true;
         }
-        self.no_place(at, || {
+        self.no_place(at, None, || {
             let way_out = if places.is_empty() {
                 format!("write `{stage}.{position}`")
             } else {
@@ -90,7 +97,15 @@ impl Look<'_, '_> {
     pub(super) fn no_entry(&mut self, at: NodeId, text: &str, what: &'static str, wanted: &str) -> bool {
         let all = self.description;
         let (name, rest) = text.find('.').map_or((text, ""), |dot| text.split_at(dot));
-        self.note_unfound(what, name, at);
+        let known: Vec<&str> = match what {
+            "bus" => all.buses.keys().map(String::as_str).take(MOST_COMPARED).collect(),
+            _ => all.stages.keys().map(String::as_str).take(MOST_COMPARED).collect(),
+        };
+        // What was clearly meant is there; nothing lacks beside it.
+        let clear = clearly_meant(name, known.iter().copied());
+        if clear.is_none() {
+            self.note_unfound(what, name, at);
+        }
         let is_doubled = |one: &&str| match what {
             "bus" => all.buses.contains_key(*one),
             _ => all.stages.contains_key(*one),
@@ -101,13 +116,11 @@ impl Look<'_, '_> {
         let at = self.tree.span(at);
         self.ledger.note_name(Key::Name(name), 1, at, || {
             let message = format!("no {what} is named {}", shown(name));
-            let known: Vec<&str> = match what {
-                "bus" => all.buses.keys().map(String::as_str).take(MOST_COMPARED).collect(),
-                _ => all.stages.keys().map(String::as_str).take(MOST_COMPARED).collect(),
-            };
             let problem = Problem::new("unknown-name", at, message, format!("expected {wanted}"));
-            match nearest(name, known.into_iter()) {
-                Some(near) => problem.with_way_out(format!("write `{near}{rest}`")),
+            match nearest(name, known.iter().copied()) {
+                Some(near) => {
+                    problem.with_way_out(format!("write `{near}{rest}`")).with_first_step_meant(clear)
+                }
                 None => problem,
             }
         });
@@ -117,12 +130,13 @@ impl Look<'_, '_> {
     pub(super) fn no_place(
         &mut self,
         at: NodeId,
+        clear: Option<String>,
         told: impl FnOnce() -> (String, &'static str, Option<String>),
     ) -> bool {
         let at = self.tree.span(at);
         self.ledger.note("unknown-name", at, "", || {
             let (message, label, way_out) = told();
-            let problem = Problem::new("unknown-name", at, message, label);
+            let problem = Problem::new("unknown-name", at, message, label).with_meant(clear);
             match way_out {
                 Some(way_out) => problem.with_way_out(way_out),
                 None => problem,

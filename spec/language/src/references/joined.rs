@@ -60,7 +60,7 @@ impl Look<'_, '_> {
             if places.any(|one| one == place) {
                 return true;
             }
-            return self.no_place(name.at, || {
+            return self.no_place(name.at, None, || {
                 let message =
                     format!("`{stage}` has no phase, leg or position {}", crate::quantity::shown(place));
                 (message, "not a place of this stage", None)

@@ -109,15 +109,37 @@ const APART: &[&str] = &[
     "withstands",
 ];
 
+/// Keys of what a duty point asks or states: a duty point is what it is without one of these values, and asks what is not known.
+const ASKED: &[&str] = &[
+    // That of a bus, under its name.
+    "",
+    "current",
+    "electrical_power",
+    "flow",
+    "frequency",
+    "inlet",
+    "line_voltage",
+    "open_circuit",
+    "phase_current",
+    "power",
+    "power_factor",
+    "shaft_power",
+    "speed",
+    "terminal",
+    "torque",
+];
+
 /// The gaps of an entry with problems at these places; nothing where one of them is about something else than a number.
 pub(crate) fn gaps(
     tree: &Tree,
     shapes: &Shapes,
-    shape: ShapeId,
+    (section, shape): (&str, ShapeId),
     entry: NodeId,
     places: &[Span],
 ) -> Option<Gaps> {
-    let mut search = Search { tree, shapes, gaps: Gaps::default() };
+    let is_duty = section == "duty";
+    let mut search =
+        Search { tree, shapes, apart: if is_duty { ASKED } else { APART }, gaps: Gaps::default() };
     search.below(shape, entry, places)?;
     Some(search.gaps)
 }
@@ -125,6 +147,8 @@ pub(crate) fn gaps(
 struct Search<'s> {
     tree: &'s Tree,
     shapes: &'s Shapes,
+    /// Keys of numbers that may be gaps, in order.
+    apart: &'static [&'static str],
     gaps: Gaps,
 }
 
@@ -146,7 +170,7 @@ impl<'s> Search<'s> {
             };
             match self.shapes.get(shape) {
                 Shape::Quantity(_) | Shape::Points(..) | Shape::Number(..) => {
-                    APART.binary_search(&key).ok()?;
+                    self.apart.binary_search(&key).ok()?;
                     self.gaps.values.push(entry.value);
                     self.gaps.no_keys.extend(half.map(|half| half.key));
                 }

@@ -1,6 +1,6 @@
 //! What a person meant who wrote a word that is not the language's own, or one value in place of a map.
 
-use loadworthy_source::{Entry, NodeId, Scalar, Tree, clearly_meant, nearest};
+use loadworthy_source::{Content, Entry, NodeId, Scalar, Tree, clearly_meant, nearest};
 
 use super::shape::{Map, Shape, ShapeId, Shapes};
 
@@ -169,6 +169,31 @@ pub(crate) fn section_meant<'s>(
         ([only], _) => Some(*only),
         (_, 1) => tagged().next().copied(),
         _ => None,
+    }
+}
+
+/// Whether a value under another name may be that section: something in it has a key as its entries have, or has no key at all.
+pub(crate) fn may_be_section(tree: &Tree, shapes: &Shapes, section: &str, value: NodeId) -> bool {
+    let has_own = |map: &Map, node: NodeId| {
+        tree.entries(node).iter().any(|entry| map.field(tree.key_text(entry.key)).is_some())
+    };
+    let fits = |shape: ShapeId, node: NodeId| match shapes.get(shape) {
+        Shape::Map(map) => has_own(map, node),
+        Shape::Tagged(tag, branches) => {
+            tree.entry(node, tag).is_some()
+                || branches.iter().any(|(_, shape)| match shapes.get(*shape) {
+                    Shape::Map(map) => has_own(map, node),
+                    _ => false,
+                })
+        }
+        _ => false,
+    };
+    match shapes.each(section) {
+        Some(each) => tree.entries(value).iter().any(|entry| {
+            let is_empty = matches!(tree.content(entry.value), Content::Map([]));
+            is_empty || fits(each, entry.value)
+        }),
+        None => shapes.top(section).is_some_and(|top| fits(top, value)),
     }
 }
 

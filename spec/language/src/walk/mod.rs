@@ -20,7 +20,7 @@ use crate::ledger::Ledger;
 use shape::{Map, Shape};
 
 pub(crate) use gaps::gaps;
-pub(crate) use meant::section_meant;
+pub(crate) use meant::{may_be_section, section_meant};
 pub(crate) use merges::merges;
 use names::check_key;
 pub(crate) use names::{check_name, check_place};

@@ -64,10 +64,7 @@ fn what_is_meant_stands_beside_what_is_written() {
     let meant = reading.meant.as_ref().expect("a word that was meant");
     let [problem] = reading.problems.as_slice() else { panic!("{:#?}", reading.problems) };
     assert_eq!(meant.places, [problem.at]);
-    assert_eq!(
-        problem.way_out.as_deref(),
-        Some("write `battery`; the rest is judged as if `battery` was meant")
-    );
+    assert_eq!(problem.way_out.as_deref(), Some("write `battery`; the rest is judged as if it stood here"));
     assert_eq!(meant.variants.len(), reading.variants.len());
     for (written, meant) in reading.variants.iter().zip(&meant.variants) {
         assert_eq!(written.name, meant.name);
@@ -95,7 +92,7 @@ fn each_slip_that_is_taken_reads_as_the_whole() {
             taken_words += 1;
             // An entry whose own name is misspelt is what others are taken to mean.
             let own = format!("{}{}", &word[..3], &word[4..]);
-            assert!(*only == word || *only == own, "{word}: {only}");
+            assert!(only.ends_with(word) || *only == own, "{word}: {only}");
             let meant = reading.meant.as_ref().expect("a reading");
             let unread = |of: &loadworthy_language::Description| {
                 of.stages.unread().count() + of.conductors.unread().count() + of.branches.unread().count()

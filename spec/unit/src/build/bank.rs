@@ -27,13 +27,31 @@ pub(crate) fn banks(build: &mut Build<'_>) {
             let unsaid = bus_of(build, name, entry.key);
             build.plan.adrift.push((part, unsaid));
         }
-        let Some(bus) = place_of(build, written.bus.as_ref().map(|bus| bus.value.as_str())) else { continue };
-        let bank = bank(build, name, entry.key, written);
-        build.plan.banks.push(bank);
-        let place = build.plan.banks.len() - 1;
-        build.plan.buses[bus].ripple.banks.push(place);
+        let Some(named) = &written.bus else { continue };
+        match place_of(build, Some(&named.value)) {
+            Some(bus) => {
+                let bank = bank(build, name, entry.key, written);
+                build.plan.banks.push(bank);
+                let place = build.plan.banks.len() - 1;
+                build.plan.buses[bus].ripple.banks.push(place);
+            }
+            None => unread(build, (name, entry.key), named.at, None),
+        }
     }
     let section = &description.capacitors;
+    for (name, entry) in section.unread() {
+        let word = |key: &str| {
+            let value = build.tree.value_at(entry.value, &[key])?;
+            Some(build.tree.scalar(value)?.text)
+        };
+        if word("kind") != Some("suppression") {
+            let bus = place_of(build, word("bus"));
+            unread(build, (name, entry.key), entry.value, bus);
+        }
+    }
+    if let Some(at) = section.at.filter(|_| section.void) {
+        unread(build, ("capacitors", at), at, None);
+    }
     build.plan.capacitors_read = !section.void && section.iter().all(|(_, entry)| entry.read().is_some());
     for bus in 0..build.plan.buses.len() {
         if build.plan.buses[bus].ripple.banks.is_empty() {
@@ -49,6 +67,52 @@ pub(crate) fn banks(build: &mut Build<'_>) {
         };
         let ripple = &mut build.plan.buses[bus].ripple;
         (ripple.terms, ripple.figures) = (terms, Some(figures));
+    }
+}
+
+/// A bank of which nothing could be read, on its bus, or on every one where that is not known either: what it adds there is open.
+fn unread(build: &mut Build<'_>, (name, key): (&str, NodeId), value: NodeId, bus: Option<usize>) {
+    let part = build.tables.part(name.to_owned(), key, None);
+    let path = if name == "capacitors" { name.to_owned() } else { format!("capacitors.{name}") };
+    let open = build.tables.input(path, Dimension::Capacitance, broken(value));
+    let each = CapacitorInputs {
+        capacitance: open,
+        tolerance: open,
+        voltage: open,
+        ripple_current: open,
+        series_resistance: open,
+        inductance: open,
+        thermal_resistance: open,
+        hottest: open,
+    };
+    let figures = figures(build, part);
+    let (parts, path_inductance, path_resistance, air) = (open, open, open, open);
+    build.plan.banks.push(Bank {
+        part,
+        parts,
+        each,
+        path_inductance,
+        path_resistance,
+        air,
+        life: None,
+        figures,
+    });
+    let place = build.plan.banks.len() - 1;
+    let buses = match bus {
+        Some(bus) => &mut build.plan.buses[bus..=bus],
+        None => &mut build.plan.buses[..],
+    };
+    buses.iter_mut().for_each(|bus| bus.ripple.banks.push(place));
+}
+
+fn figures(build: &mut Build<'_>, part: PartId) -> BankFigures {
+    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
+    BankFigures {
+        ripple_current: figure("ripple_current", Dimension::Current),
+        each_ripple: figure("capacitor_ripple_current", Dimension::Current),
+        loss: figure("capacitor_loss", Dimension::Power),
+        hot_spot: figure("hot_spot_temperature", Dimension::Temperature),
+        peak_voltage: figure("peak_voltage", Dimension::Voltage),
     }
 }
 
@@ -79,14 +143,7 @@ fn bank(build: &mut Build<'_>, name: &str, at: NodeId, written: &Written) -> Ban
         air,
     );
     let life = life(build, (&said, part), written);
-    let mut figure = |name, dimension| build.tables.figure_if_asked(part, name, dimension);
-    let figures = BankFigures {
-        ripple_current: figure("ripple_current", Dimension::Current),
-        each_ripple: figure("capacitor_ripple_current", Dimension::Current),
-        loss: figure("capacitor_loss", Dimension::Power),
-        hot_spot: figure("hot_spot_temperature", Dimension::Temperature),
-        peak_voltage: figure("peak_voltage", Dimension::Voltage),
-    };
+    let figures = figures(build, part);
     Bank { part, parts, each, path_inductance, path_resistance, air, life, figures }
 }
 

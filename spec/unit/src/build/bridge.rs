@@ -110,11 +110,18 @@ fn asked(build: &mut Build<'_>, stage: &str, at: NodeId, machine: Option<&str>) 
         };
     };
     let demands = build.demands(machine);
+    // A machine that is named and not there may be any of those that duty points name.
+    let machines = &build.description.machines;
+    let lost = machines.get(machine).filter(|_| machines.unfound.iter().any(|name| name == machine));
+    let lost = lost.map(|entry| broken(entry.value));
     let active = demands
         .iter()
-        .map(|demand| Stated {
-            value: if demand.is_some() { 1.0 } else { 0.0 },
-            origin: Origin::Absent { near: None },
+        .map(|demand| match (demand, lost) {
+            (None, Some(lost)) => lost,
+            _ => Stated {
+                value: if demand.is_some() { 1.0 } else { 0.0 },
+                origin: Origin::Absent { near: None },
+            },
         })
         .collect();
     let active =
@@ -124,10 +131,11 @@ fn asked(build: &mut Build<'_>, stage: &str, at: NodeId, machine: Option<&str>) 
             let values = demands
                 .iter()
                 .zip(&build.points)
-                .map(|(demand, &(_, at, _))| match demand {
-                    Some(demand) => read(build, demand, at),
+                .map(|(demand, &(_, at, _))| match (demand, lost) {
+                    (Some(demand), _) => read(build, demand, at),
+                    (None, Some(lost)) => lost,
                     // A machine that a duty point does not name rests.
-                    None => Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } },
+                    (None, None) => Stated { value: 0.0, origin: Origin::Absent { near: Some(at) } },
                 })
                 .collect();
             build.tables.input_by_duty(format!("duty.*.loads.{machine}.{key}"), dimension, values, is_demand)

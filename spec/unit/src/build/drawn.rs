@@ -1,10 +1,10 @@
 //! Where branches draw conductors, and which of them lead from, back to and around what, by name.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loadworthy_language::Description;
 use loadworthy_language::sections::branches::Branch;
-use loadworthy_source::{Located, NodeId};
+use loadworthy_source::{Content, Located, NodeId, Tree};
 
 use crate::graph::PowerGraph;
 
@@ -25,10 +25,12 @@ pub(crate) struct Drawn<'d> {
     fuses: BTreeMap<&'d str, &'d str>,
     contactors: BTreeMap<&'d str, &'d str>,
     unread: Option<NodeId>,
+    /// What branches that could not be read say: a conductor may stand in one that names it.
+    lost: BTreeSet<&'d str>,
 }
 
 impl<'d> Drawn<'d> {
-    pub(crate) fn of(description: &'d Description, graph: &PowerGraph<'d>) -> Self {
+    pub(crate) fn of(tree: &'d Tree, description: &'d Description, graph: &PowerGraph<'d>) -> Self {
         let unread = description.branches.unread().next().map(|(_, entry)| entry.value);
         let mut this = Self {
             description,
@@ -40,6 +42,7 @@ impl<'d> Drawn<'d> {
             fuses: BTreeMap::new(),
             contactors: BTreeMap::new(),
             unread,
+            lost: description.branches.unread().flat_map(|(_, entry)| texts(tree, entry.value)).collect(),
         };
         for (place, (name, _, branch)) in description.branches.readable().enumerate() {
             for conductor in branch.through.iter().flat_map(|through| &through.value) {
@@ -142,12 +145,21 @@ impl<'d> Drawn<'d> {
 
     fn is_within(&self, first: &BTreeMap<&str, &str>, named: &Located<String>, branch: &str) -> bool {
         let is_first = first.get(named.value.as_str()).is_some_and(|first| *first == branch);
-        is_first && !self.is_drawn(&named.value) && self.unread.is_none()
+        is_first && !self.is_drawn(&named.value) && !self.lost.contains(named.value.as_str())
     }
 
     /// The branch within whose source a fuse stands.
     pub(crate) fn holding(&self, fuse: &str) -> Option<&'d str> {
         let branch = self.fuses.get(fuse).copied()?;
         self.fuse_within(branch).map(|_| branch)
+    }
+}
+
+/// All texts of a value, and of what stands in it.
+fn texts(tree: &Tree, node: NodeId) -> Vec<&str> {
+    match tree.content(node) {
+        Content::Scalar(scalar) => vec![scalar.text],
+        Content::List(items) => items.iter().flat_map(|&item| texts(tree, item)).collect(),
+        Content::Map(entries) => entries.iter().flat_map(|entry| texts(tree, entry.value)).collect(),
     }
 }

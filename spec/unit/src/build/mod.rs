@@ -36,6 +36,7 @@ mod gates;
 mod isolated;
 pub(crate) mod isolation;
 mod listed;
+mod lost;
 mod magnetic;
 mod magnetic_sheet;
 mod openings;
@@ -168,7 +169,7 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
         plan: Plan::default(),
         lines: ports::Lines::default(),
         rails: rails::Rails::of(description, tree),
-        drawn: drawn::Drawn::of(description, &graph),
+        drawn: drawn::Drawn::of(tree, description, &graph),
         places: places::Places::default(),
         cooled: cooling::cooled(description),
         shared: BTreeMap::new(),
@@ -227,6 +228,7 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
     isolation::join(&mut build);
     frame::machines(&mut build);
     control::join(&mut build);
+    lost::note(&mut build);
     let patch = reading.name.as_ref().and_then(|name| tree.value_at(whole.base?, &["variants", name]));
     unused::unused(&mut build, patch);
     let lanes = duty::lanes(&build);
@@ -243,6 +245,7 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
         policy,
         missions,
         unread: unread(description),
+        doubt: reading.doubt,
         gaps: Arc::clone(&description.gaps),
         is_apart: false,
     }

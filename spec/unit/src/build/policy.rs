@@ -2,8 +2,9 @@
 
 use std::collections::BTreeMap;
 
+use loadworthy_language::quantity::QuantityKind;
 use loadworthy_language::{PolicyForm, PolicyItem};
-use loadworthy_source::{NodeId, nearest};
+use loadworthy_source::{NodeId, clearly_meant};
 
 use crate::build::{Build, broken};
 use crate::origin::Origin;
@@ -16,18 +17,42 @@ pub(crate) fn resolve(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> 
     vocabulary.iter().map(|item| PolicyValue { item, stated: stated(build, item, &misspelt) }).collect()
 }
 
-/// Items that an unknown name of the policy was probably meant to be, each with where that stands: what the team leaves there
-/// is not known.
+/// Items that an unknown name of the policy may have been meant to be, each with where that stands: what the team leaves there
+/// is not known. Of an item that is stated by its own name it is.
 fn misspelt(build: &Build<'_>, vocabulary: &[&'static PolicyItem]) -> BTreeMap<&'static str, NodeId> {
-    let names = || vocabulary.iter().map(|item| item.name);
-    let unknown = build.description.policy.unread().filter(|(name, _)| names().all(|known| known != *name));
-    unknown
-        .take(vocabulary.len())
-        .filter_map(|(name, entry)| {
-            let meant = nearest(name, names())?;
-            names().find(|known| *known == meant).map(|known| (known, entry.value))
-        })
-        .collect()
+    let policy = &build.description.policy;
+    let is_known = |name: &str| vocabulary.iter().any(|item| item.name == name);
+    let open = || vocabulary.iter().copied().filter(|item| !policy.contains_key(item.name));
+    let unknown = policy.unread().filter(|(name, _)| !is_known(name));
+    let mut misspelt = BTreeMap::new();
+    for (name, entry) in unknown.take(vocabulary.len()) {
+        let clear = clearly_meant(name, open().map(|item| item.name));
+        let may_be = |item: &&PolicyItem| match clear {
+            Some(clear) => item.name == clear,
+            None => may_state(build, item, entry.value),
+        };
+        open().filter(may_be).for_each(|item| _ = misspelt.entry(item.name).or_insert(entry.value));
+    }
+    misspelt
+}
+
+/// Whether an entry, whatever it is called, may state an item: what it leaves of a limit is of another kind, or cannot be read.
+fn may_state(build: &Build<'_>, item: &PolicyItem, entry: NodeId) -> bool {
+    let text = |key: &str| {
+        let value = build.tree.value_at(entry, &[key])?;
+        Some(build.tree.scalar(value).map_or("", |scalar| scalar.text))
+    };
+    let (share, margin) = (text("use_at_most"), text("keep"));
+    match item.form {
+        PolicyForm::UseAtMost { .. } => share.is_some() || margin.is_none(),
+        PolicyForm::Keep { dimension, .. } => match margin {
+            Some(text) => {
+                let is = |kind: QuantityKind| kind.read(text).is_ok();
+                is(QuantityKind::Plain(dimension)) || !is(QuantityKind::Margin)
+            }
+            None => share.is_none(),
+        },
+    }
 }
 
 /// Places in a policy by where its items stand in memory.

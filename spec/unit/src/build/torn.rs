@@ -102,7 +102,15 @@ pub(crate) fn draws(build: &mut Build<'_>) {
     let is_read = description.stages.unread().next().is_none();
     let gone = description.stages.unfound.iter().zip(description.stages.at.filter(|_| is_read));
     let gone = gone.map(|(name, at)| (format!("stages.{name}"), at));
-    for (path, at) in stages.chain(loads).chain(gone) {
+    let whole = [
+        ("stages", description.stages.void, description.stages.at),
+        ("loads", description.loads.void, description.loads.at),
+        ("sources", description.sources.void, description.sources.at),
+        ("branches", description.branches.void, description.branches.at),
+    ];
+    let whole =
+        whole.into_iter().filter_map(|(path, void, at)| Some((path.to_owned(), at.filter(|_| void)?)));
+    for (path, at) in stages.chain(loads).chain(gone).chain(whole) {
         let unknown = build.tables.input(path, Dimension::Power, broken(at));
         for bus in &mut build.plan.buses {
             bus.drawn.push(unknown.into());

@@ -23,6 +23,7 @@ mod gate_drive;
 mod gates;
 mod isolation;
 mod jumping;
+mod lost;
 mod magnetic;
 mod opening;
 mod overload;
@@ -74,6 +75,7 @@ pub use isolation::{
     PoleCapacitor, Span, Stress, Unread,
 };
 pub use jumping::{Jumping, Rider, Through};
+pub use lost::Lost;
 pub use magnetic::{
     Core, CoreCapacity, CoreFigures, Magnetic, MagneticHeat, MagneticRole, Material, UnevenLeg, Winding,
     WindingCapacity, WindingWarms, WoundForm, WoundOf,
@@ -127,6 +129,8 @@ pub struct Plan {
     pub stored: Vec<Stored>,
     /// Whether every capacitor could be read.
     pub capacitors_read: bool,
+    /// Entries that could not be read, in the order of the sections.
+    pub lost: Vec<Lost>,
     /// Banks that do not say on which bus they stand, with what would say it.
     pub adrift: Vec<(crate::ids::PartId, crate::ids::InputId)>,
     /// Branches through which buses are charged.
