@@ -296,6 +296,10 @@ pub fn grade_if_held(solved: &Solved<'_>, lane: LaneId) -> Grade {
 pub fn outcome(compared: Result<Comparison, Vec<Missing>>, grade: Grade) -> Outcome {
     match compared {
         Ok(comparison) if comparison.holds() => Outcome::Holds(Some(comparison)),
+        // A share that could not be read leaves nothing to be held against.
+        Ok(comparison) if comparison.allowed.is_nan() => Outcome::NotJudged(vec![
+            comparison.policy.map_or(Missing::Figure(comparison.carried), Missing::Policy),
+        ]),
         Ok(comparison) => Outcome::Fails { fault: Fault::Exceeds(comparison), grade },
         Err(missing) => Outcome::NotJudged(missing),
     }

@@ -169,7 +169,7 @@ fn unreadable(why: &csv::Error, record: &csv::StringRecord) -> (u64, Option<usiz
     let (column, told) = match why.kind() {
         // A quote that is never closed takes all that follows into its field.
         csv::ErrorKind::UnequalLengths { len, .. }
-            if record.iter().last().is_some_and(|field| field.contains('\n')) =>
+            if record.iter().next_back().is_some_and(|field| field.contains('\n')) =>
         {
             (usize::try_from(*len).ok(), "a quote opens here and is never closed".to_owned())
         }

@@ -160,7 +160,7 @@ fn a_slip_in_the_name_of_a_controller_leaves_its_stage_judged() {
         found.retain(|one| !one.contains("no-start"));
         assert_eq!((left.problems, &found), (1, &described.findings), "{slip}");
         assert!(left.not_judged.len() <= 1, "{slip}: {:?}", left.not_judged);
-        assert!(described.hold - left.hold < 20, "{slip}: {} of {}", left.hold, described.hold);
+        assert!(described.hold - left.hold < 30, "{slip}: {} of {}", left.hold, described.hold);
     }
 }
 

@@ -12,7 +12,7 @@ mod telling;
 
 use loadworthy_unit::plan::{Coasting, CoastingBus, PhaseShort};
 use loadworthy_unit::trace::Operand;
-use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, Origin, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told};
 use crate::collect::{Limit, Subject, Verdicts, allowed, compare, or_of_the_least, outcome};
@@ -213,8 +213,25 @@ fn open_bus(of_bus: &CoastingBus, solved: &Solved<'_>, lane: LaneId, out: &mut V
     }
 }
 
+/// The current in service out of which the phases are shorted, where a duty point asks for one and it is not known: out of rest
+/// less would come of it.
+fn unknown_in_service(coasting: &Coasting, solved: &Solved<'_>, lane: LaneId) -> Option<Missing> {
+    let variant = solved.variant;
+    let constants = variant.plan.stages[coasting.stage].bridge()?.inputs.constants.as_ref()?;
+    let duty = variant.lane(lane).duty;
+    let is_asked = |input| !matches!(variant.tables.stated(input, duty).origin, Origin::Absent { .. });
+    let is_unknown = solved.figure(constants.d_current, lane).is_none();
+    let asks = [constants.torque, constants.shaft_power].into_iter().any(is_asked);
+    (is_unknown && asks).then_some(Missing::Figure(constants.d_current))
+}
+
 /// A machine whose phases are shorted.
 fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
+    let unknown = unknown_in_service(coasting, solved, lane);
+    let or_open = |outcome| match (outcome, unknown) {
+        (Outcome::Holds(_), Some(unknown)) => Outcome::NotJudged(vec![unknown]),
+        (outcome, _) => outcome,
+    };
     for seat in &short.seats {
         for &peak in &seat.repetitive_peaks {
             let carried = (seat.crest, Dimension::Current);
@@ -223,7 +240,8 @@ fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: L
             let stays = solved.figure(seat.steady, lane).zip(compared.as_ref().ok());
             let lasts = stays.is_none_or(|(amps, of)| amps > of.allowed * (1.0 + EQUAL_WITHIN));
             let grade = if lasts { Grade::Major } else { Grade::Minor };
-            put((seat.part, CURRENT), outcome(compared, grade), Some(peak), &[coasting], solved, lane, out);
+            let outcome = or_open(outcome(compared, grade));
+            put((seat.part, CURRENT), outcome, Some(peak), &[coasting], solved, lane, out);
         }
     }
     if let Some(demagnetising) = coasting.demagnetising {
@@ -231,14 +249,14 @@ fn shorted(short: &PhaseShort, coasting: &Coasting, solved: &Solved<'_>, lane: L
         let limit = Limit::Input(demagnetising);
         let compared = compare(solved, lane, carried, limit, Some(&DEMAGNETISING_CURRENT));
         let subject = (coasting.machine, MAGNETS);
-        put(subject, outcome(compared, Grade::Major), None, &[coasting], solved, lane, out);
+        put(subject, or_open(outcome(compared, Grade::Major)), None, &[coasting], solved, lane, out);
     }
     if let Some(highest) = coasting.highest_torque {
         let carried = (short.torque, Dimension::Torque);
         let compared = compare(solved, lane, carried, Limit::Input(highest), None);
         put(
             (coasting.machine, TORQUE),
-            outcome(compared, Grade::Major),
+            or_open(outcome(compared, Grade::Major)),
             None,
             &[coasting],
             solved,

@@ -66,9 +66,9 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let mut worked = Vec::new();
     let (saying, at, because) = match worst.defect {
         CHARGES => {
-            let voltage = variant.plan.buses[of_bus.bus].voltage;
-            let of = if matches!(compared.limit_from, Some(Operand::Figure(figure)) if figure == voltage) {
-                "the voltage of the bus"
+            let lowest = of_bus.lowest;
+            let of = if matches!(compared.limit_from, Some(Operand::Figure(figure)) if figure == lowest) {
+                "the lowest voltage of the bus"
             } else {
                 "the level at which the bus trips, whatever its voltage is before that"
             };

@@ -103,7 +103,10 @@ fn measured(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut 
 fn burnt(conductor: &Conductor, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let Some(stands) = conductor.stands.filter(|_| is_in_service(conductor)) else { return };
     let loss = (conductor.heating_loss.unwrap_or(conductor.loss), Dimension::Power);
-    let compared = compare(solved, lane, loss, Limit::Input(stands), None);
+    let compared = match solved.variant.tables.is_absent(conductor.resistance) {
+        true => Err(vec![Missing::Cause(Cause::Input(conductor.resistance))]),
+        false => compare(solved, lane, loss, Limit::Input(stands), None),
+    };
     let is_short = solved.variant.duty_of(lane).lasts.is_some_and(|lasts| lasts <= WARMED_THROUGH);
     let grade = if is_short { Grade::Minor } else { Grade::Major };
     let subject = Subject { part: conductor.part, defect: SHUNT, lane: Some(lane), kin: None };

@@ -19,36 +19,13 @@ use crate::stored_energy::{connects_for_good, exchanged_with};
 use crate::tell::{above, adrift, asked_at_end, part_at, place, policy_place};
 use crate::verdict::{Comparison, EQUAL_WITHIN, Verdict};
 
+/// The sentence, the label at its part, and the places that cause it.
+type Saying = (String, String, Vec<Place>);
+
 pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
     let (variant, plan) = (solved.variant, &solved.variant.plan);
-    let part = variant.path(worst.part);
     if worst.defect == UNFUSED {
-        if let Some(exchanged) = exchanged_with(solved, worst.part) {
-            return Some(exchanged_fuse(exchanged, worst, solved));
-        }
-        let is_bare = connects_for_good(solved, worst.part);
-        let (saying, label, no_proposal) = if is_bare {
-            (
-                format!(
-                    "`{part}` leads from a source through nothing: no fuse and no contactor, and neither `protected_by` nor `parted_by` names one"
-                ),
-                "no `through`",
-                "no value expresses what stands there: name fuse, contactor and the rest under `through`, or those within the source by `protected_by` and `parted_by`",
-            )
-        } else {
-            (
-                format!(
-                    "`{part}` leads from a source without a fuse, and no `protected_by` says what protects it"
-                ),
-                "no fuse on the way",
-                "no value expresses a fuse: add one, or say `protected_by`",
-            )
-        };
-        let at = part_at(solved, worst.part, label.to_owned());
-        let lacks = is_bare.then(|| "nothing parts the bus from its source: it stays live for service, in a fault, and against its discharge".to_owned());
-        let facts = lacks.into_iter().chain(adrift(solved)).collect();
-        let no_proposal = Some(no_proposal.to_owned());
-        return Some(Told { facts, no_proposal, ..Told::new(saying, at) });
+        return Some(unfused(worst, solved));
     }
     if worst.defect == NOT_ON_THE_WAY {
         return not_on_the_way(worst, solved);
@@ -95,57 +72,7 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
                 .chain(at(fuse.least_breaking, format!("breaks from {} up", text.carried)))
                 .collect(),
         ),
-        LET_THROUGH => {
-            let most = solved.figure(fuse.figures.let_through, lane);
-            let through = most.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
-            let slow = if is_by_curve(fuse, solved, lane) {
-                " in a slow fault, by its time-current curve"
-            } else {
-                ""
-            };
-            let mut because: Vec<Place> =
-                lets(fuse, format!("`{own}` lets {through} through{slow}"), solved, lane)
-                    .into_iter()
-                    .collect();
-            let protected =
-                || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
-            because.extend(protected().flat_map(|one| one.beside.iter().chain(&one.against)).filter_map(
-                |&other| {
-                    let lets = value(solved.figure(other, lane)?, Dimension::SquaredCurrentTime);
-                    let fuse = plan.fuses.iter().find(|fuse| fuse.figures.let_through == other)?;
-                    self::lets(fuse, format!("lets {lets} through"), solved, lane)
-                },
-            ));
-            // A bank that discharges through it as well.
-            let banks = protected().filter(|_| fuse.of_source && through != text.carried);
-            because.extend(banks.flat_map(|one| &one.banks).map(|&bank| {
-                part_at(solved, plan.banks[bank].part, "empties through it as well".to_owned())
-            }));
-            because.extend(protected().filter_map(|one| {
-                at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
-            }));
-            let limit = format!("what `{part}` stands");
-            let saying = if protected().any(|one| is_from_beyond(fuse, one, compared, solved, lane)) {
-                // The fuse is not what lets that through.
-                because.retain(|place| !place.label.starts_with(&format!("`{own}` lets")));
-                format!(
-                    "banks and sources at the other end than `{own}` send {} through `{part}` in a fault before it, {}; the fuse lets {through} through",
-                    text.carried,
-                    above(compared, &limit)
-                )
-            } else {
-                let all = if through == text.carried {
-                    String::new()
-                } else {
-                    format!(", {} with what other sources and banks send", text.carried)
-                };
-                format!(
-                    "`{own}` lets {through} through until it has cleared{all}, {}",
-                    above(compared, &limit)
-                )
-            };
-            (saying, format!("`{part}` stands {}", text.limit), because)
-        }
+        LET_THROUGH => lets_too_much(fuse, worst, solved, lane)?,
         _ => (
             format!(
                 "up to {} may stand across `{own}` once it has opened, {}",
@@ -184,6 +111,86 @@ pub(super) fn told(worst: &Verdict, solved: &Solved<'_>) -> Option<Told> {
         }
     }
     Some(Told { because, facts, no_proposal, worked, ..Told::new(saying, part_at(solved, branch, label)) })
+}
+
+/// A branch that leads from a source without a fuse.
+fn unfused(worst: &Verdict, solved: &Solved<'_>) -> Told {
+    let part = solved.variant.path(worst.part);
+    if let Some(exchanged) = exchanged_with(solved, worst.part) {
+        return exchanged_fuse(exchanged, worst, solved);
+    }
+    let is_bare = connects_for_good(solved, worst.part);
+    let (saying, label, no_proposal) = if is_bare {
+        (
+            format!(
+                "`{part}` leads from a source through nothing: no fuse and no contactor, and neither `protected_by` nor `parted_by` names one"
+            ),
+            "no `through`",
+            "no value expresses what stands there: name fuse, contactor and the rest under `through`, or those within the source by `protected_by` and `parted_by`",
+        )
+    } else {
+        (
+            format!(
+                "`{part}` leads from a source without a fuse, and no `protected_by` says what protects it"
+            ),
+            "no fuse on the way",
+            "no value expresses a fuse: add one, or say `protected_by`",
+        )
+    };
+    let at = part_at(solved, worst.part, label.to_owned());
+    let lacks = is_bare.then(|| "nothing parts the bus from its source: it stays live for service, in a fault, and against its discharge".to_owned());
+    let facts = lacks.into_iter().chain(adrift(solved)).collect();
+    let no_proposal = Some(no_proposal.to_owned());
+    Told { facts, no_proposal, ..Told::new(saying, at) }
+}
+
+/// A conductor that does not stand what a fuse lets through, with what others send beside it.
+fn lets_too_much(fuse: &Fuse, worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<Saying> {
+    let (variant, plan) = (solved.variant, &solved.variant.plan);
+    let compared = worst.comparison()?;
+    let (part, text) = (variant.path(worst.part), comparison(compared));
+    let own = variant.path(plan.conductors[fuse.conductor].part);
+    let at = |input: InputId, label: String| place(solved, input, lane, label);
+    let most = solved.figure(fuse.figures.let_through, lane);
+    let through = most.map_or_else(String::new, |x| value(x, Dimension::SquaredCurrentTime));
+    let slow =
+        if is_by_curve(fuse, solved, lane) { " in a slow fault, by its time-current curve" } else { "" };
+    let mut because: Vec<Place> =
+        lets(fuse, format!("`{own}` lets {through} through{slow}"), solved, lane).into_iter().collect();
+    let protected = || fuse.protects.iter().filter(|one| plan.conductors[one.conductor].part == worst.part);
+    because.extend(protected().flat_map(|one| one.beside.iter().chain(&one.against)).filter_map(|&other| {
+        let lets = value(solved.figure(other, lane)?, Dimension::SquaredCurrentTime);
+        let fuse = plan.fuses.iter().find(|fuse| fuse.figures.let_through == other)?;
+        self::lets(fuse, format!("lets {lets} through"), solved, lane)
+    }));
+    // A bank that discharges through it as well.
+    let banks = protected().filter(|_| fuse.of_source && through != text.carried);
+    because.extend(
+        banks
+            .flat_map(|one| &one.banks)
+            .map(|&bank| part_at(solved, plan.banks[bank].part, "empties through it as well".to_owned())),
+    );
+    because.extend(protected().filter_map(|one| {
+        at(*one.section.last().or(one.stated.as_ref())?, format!("stands {}", text.limit))
+    }));
+    let limit = format!("what `{part}` stands");
+    let saying = if protected().any(|one| is_from_beyond(fuse, one, compared, solved, lane)) {
+        // The fuse is not what lets that through.
+        because.retain(|place| !place.label.starts_with(&format!("`{own}` lets")));
+        format!(
+            "banks and sources at the other end than `{own}` send {} through `{part}` in a fault before it, {}; the fuse lets {through} through",
+            text.carried,
+            above(compared, &limit)
+        )
+    } else {
+        let all = if through == text.carried {
+            String::new()
+        } else {
+            format!(", {} with what other sources and banks send", text.carried)
+        };
+        format!("`{own}` lets {through} through until it has cleared{all}, {}", above(compared, &limit))
+    };
+    Some((saying, format!("`{part}` stands {}", text.limit), because))
 }
 
 /// A fuse and a contactor that stand in one another's branch, in words.
@@ -237,12 +244,7 @@ fn inductive<'s>(fuse: &'s Fuse, solved: &'s Solved<'_>, lane: LaneId) -> impl I
 }
 
 /// What a fuse carries too much: what is said, the words at its branch, and why.
-fn overloaded(
-    fuse: &Fuse,
-    worst: &Verdict,
-    solved: &Solved<'_>,
-    lane: LaneId,
-) -> Option<(String, String, Vec<Place>)> {
+fn overloaded(fuse: &Fuse, worst: &Verdict, solved: &Solved<'_>, lane: LaneId) -> Option<Saying> {
     let (variant, compared) = (solved.variant, worst.comparison()?);
     let text = comparison(compared);
     let conductor = &variant.plan.conductors[fuse.conductor];

@@ -11,7 +11,7 @@ mod telling;
 mod undischarged;
 
 use loadworthy_unit::plan::{Precharge, Stored};
-use loadworthy_unit::{Cause, Dimension, LaneId, PartId, PolicyForm, PolicyItem, Solved};
+use loadworthy_unit::{Cause, Dimension, InputId, LaneId, PartId, PolicyForm, PolicyItem, Solved};
 
 use crate::check::{About, Check, Failure, Family, Told, With};
 use crate::collect::{Limit, Subject, Verdicts, compare, outcome};
@@ -251,6 +251,18 @@ fn discharge((stored, lacks): (&Stored, bool), solved: &Solved<'_>, lane: LaneId
     }
 }
 
+/// What contacts make, or where nothing says that what they break, which they then make as well. What is said of it and could not
+/// be read may be less.
+fn made(
+    makes: Result<Comparison, Vec<Missing>>,
+    broken: Option<Comparison>,
+    stated: InputId,
+    solved: &Solved<'_>,
+) -> Result<Comparison, Vec<Missing>> {
+    let broken = broken.filter(|_| solved.variant.tables.is_absent(stated));
+    makes.or_else(|missing| broken.ok_or(missing))
+}
+
 fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let drop = (precharge.drop, Dimension::Voltage);
     let stays = compare(solved, lane, drop, Limit::Figure(precharge.rest_voltage), None);
@@ -272,7 +284,7 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
             |limit| compare(solved, lane, (precharge.inrush, Dimension::Current), Limit::Input(limit), None);
         // What contacts break they make as well; the other way round nobody knows.
         let broken = on(contactor.breaks).ok().filter(Comparison::holds);
-        let compared = on(contactor.makes).or_else(|missing| broken.ok_or(missing));
+        let compared = made(on(contactor.makes), broken, contactor.makes, solved);
         // What it makes may not matter once it is known how much that is.
         let compared = match solved.figure(precharge.inrush, lane) {
             Some(_) => compared,
@@ -289,7 +301,7 @@ fn charge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Ve
         let on =
             |limit| compare(solved, lane, (precharge.closing, Dimension::Current), Limit::Input(limit), None);
         let broken = on(main.breaks).ok().filter(Comparison::holds);
-        let compared = on(main.makes).or_else(|missing| broken.ok_or(missing));
+        let compared = made(on(main.makes), broken, main.makes, solved);
         // One that states neither is asked what it breaks; then it may make that as well.
         let states = |input| solved.variant.tables.is_written(input);
         let compared = match states(main.makes) || states(main.breaks) {

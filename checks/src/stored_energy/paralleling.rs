@@ -74,7 +74,7 @@ fn made(
 ) -> Result<Comparison, Vec<Missing>> {
     let on = |limit| compare(solved, lane, (way.current, Dimension::Current), Limit::Input(limit), None);
     let broken = on(contactor.breaks).ok().filter(Comparison::holds);
-    on(contactor.makes).or_else(|missing| broken.ok_or(missing))
+    super::made(on(contactor.makes), broken, contactor.makes, solved)
 }
 
 /// The battery that a verdict is about, and which way it flows.

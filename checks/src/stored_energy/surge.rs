@@ -1,37 +1,49 @@
 //! What a pre-charge drives at its beginning through all that carries it beside its own contactors: its source, the fuse before
 //! it, and of one within a source what closes it there, of which no more is known than of the contactor that it leads around.
 
-use loadworthy_unit::plan::{Fuse, Precharge};
+use loadworthy_unit::plan::{Fuse, Precharge, SourceLimit};
 use loadworthy_unit::trace::Operand;
 use loadworthy_unit::{Dimension, LaneId, Solved};
 
-use super::{SURGE, put, telling};
+use super::{SURGE, made, put, telling};
 use crate::check::{Family, Told};
 use crate::collect::{Limit, Verdicts, compare, outcome};
 use crate::figure_text::{comparison, value};
 use crate::steps::toward;
 use crate::tell::{above, part_at, place};
-use crate::verdict::{Comparison, Grade, Verdict};
+use crate::verdict::{Comparison, Grade, Missing, Outcome, Verdict};
 
 pub(super) fn judge(precharge: &Precharge, solved: &Solved<'_>, lane: LaneId, out: &mut Verdicts) {
     let plan = &solved.variant.plan;
     let inrush =
         |limit| compare(solved, lane, (precharge.inrush, Dimension::Current), Limit::Input(limit), None);
+    // What a battery gives for its shortest time it gives for the moment of a pre-charge; its own supervision may not take it for
+    // one. What it gives for good says nothing of a moment that takes more.
+    let source = &plan.sources[precharge.from];
+    let (for_good, peaks): (Vec<&SourceLimit>, Vec<&SourceLimit>) =
+        source.limits.discharge.iter().partition(|limit| limit.lasts.is_infinite());
+    let most = peaks.iter().filter_map(|limit| Some((limit.most, solved.input(limit.most, lane)?)));
+    let own = match most.max_by(|one, other| one.1.total_cmp(&other.1)) {
+        Some((most, _)) => inrush(most).ok().map(|compared| outcome(Ok(compared), Grade::Minor)),
+        None => for_good.first().and_then(|limit| inrush(limit.most).ok()).map(|compared| {
+            match compared.holds() {
+                true => Outcome::Holds(Some(compared)),
+                false => Outcome::NotJudged(vec![Missing::Key { of: source.part, key: "discharge.peaks" }]),
+            }
+        }),
+    };
+    if let Some(own) = own {
+        put(precharge.part, SURGE, own, solved, lane, out);
+    }
     let mut held = |compared, grade| {
         // What is not known of it is asked by its energy and by its contactors.
         if let Ok(compared) = compared {
             put(precharge.part, SURGE, outcome(Ok(compared), grade), solved, lane, out);
         }
     };
-    // What a battery gives for its shortest time it gives for the moment of a pre-charge; its own supervision may not take it for one.
-    let most = plan.sources[precharge.from].limits.discharge.iter().map(|limit| limit.most);
-    let most = most.filter_map(|most| Some((most, solved.input(most, lane)?)));
-    if let Some((most, _)) = most.max_by(|one, other| one.1.total_cmp(&other.1)) {
-        held(inrush(most), Grade::Minor);
-    }
     if let Some(main) = precharge.around.as_ref().filter(|_| precharge.contactors.is_empty()) {
         let broken = inrush(main.breaks).ok().filter(Comparison::holds);
-        held(inrush(main.makes).or_else(|missing| broken.ok_or(missing)), Grade::Major);
+        held(made(inrush(main.makes), broken, main.makes, solved), Grade::Major);
     }
     for fuse in before(precharge, solved) {
         let pulse = (precharge.pulse, Dimension::SquaredCurrentTime);

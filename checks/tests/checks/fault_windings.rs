@@ -21,7 +21,7 @@ fn a_machine_that_turns_on_charges_a_bus_that_stands_its_crest() {
     // Without the net of the controls both machines turn on, and the pack has to take what both give.
     let both = effect(&all, Kind::Bus, "board_net");
     let said = says(both, "rear_motor at highest speed feeds link through the diodes with a crest of ");
-    assert!(said.contains(" with what else turns there, more than the 150 A that pack"), "{said}");
+    assert!(said.contains(" with what else turns there, more than the 180 A that pack"), "{said}");
     // A machine whose crest lies below every voltage of the link gives nothing.
     let slow = changed(SHUTTLE, "highest_speed: 4000 1/min", "highest_speed: 3000 1/min");
     let all = faults(&slow);

@@ -11,15 +11,12 @@ use crate::descriptions::{built, changed, holding, unit};
 /// Room that has not moved: a part of what is allowed, or kelvins.
 const UNMOVED: f64 = 1e-3;
 
-/// What a machine is held against as it is shorted out of rest where its current in a duty point is not known: less than out of that.
-const OUT_OF_REST: [&str; 3] = ["shorting-current", "shorting-torque", "demagnetising-current"];
-
 /// What each comparison that holds leaves, the most of each kind; of what is no comparison that it holds.
 fn room(unit: &Unit) -> BTreeMap<String, f64> {
     let review = judged(unit);
     let mut all: BTreeMap<String, f64> = BTreeMap::new();
     for (variant, verdicts) in unit.variants.iter().zip(&review.verdicts) {
-        for verdict in verdicts.iter().filter(|verdict| !OUT_OF_REST.contains(&verdict.defect)) {
+        for verdict in verdicts {
             let duty = verdict.duty().map_or("always", |duty| variant.duties[duty.index()].name.as_str());
             let about = format!(
                 "{:?} {} {} of {}, {duty}",

@@ -79,6 +79,10 @@ pub(crate) fn heading(described: &Described, paint: Paint) -> String {
     let duties = unit.variants.iter().map(|variant| variant.duties.len()).max().unwrap_or_default();
     let variants = unit.variants.iter().filter(|variant| variant.name.is_some()).count();
     let mut over = vec![counted(duties, "duty point", "duty points")];
+    let unread = unit.variants.iter().map(|variant| variant.unread_duties).max().unwrap_or_default();
+    if unread > 0 {
+        over.push(format!("{unread} more not read, in which nothing is judged"));
+    }
     if let Some(edition) = unit.edition {
         over.insert(0, format!("edition {edition}"));
     }

@@ -183,6 +183,7 @@ fn descriptions(
         share: patched,
         unsure,
         gaps: Vec::new(),
+        strays: Vec::new(),
     };
     let mut memo = Memo::default();
     if patched {

@@ -30,6 +30,8 @@ pub(crate) struct Reader<'t> {
     pub(crate) unsure: Unsure,
     /// Values that could not be read, of entries that could.
     pub(crate) gaps: Vec<NodeId>,
+    /// Sections of which an entry stands in another one, each with that entry.
+    pub(crate) strays: Vec<(String, NodeId)>,
 }
 
 /// What keeps names from being looked up for certain.
@@ -180,6 +182,8 @@ impl Reader<'_> {
         }
         // What parts files add to a section stands under its own name, before or after it.
         let mut unsure = self.unsure.clone();
+        // One that an entry in another section reads like may have lost its own name: what it seems to lack is not known.
+        meant.extend(self.strays.iter().cloned());
         for (section, at) in meant {
             unsure.lacks_parts |= section == "parts";
             misspelt(&mut description, &section, at);

@@ -24,6 +24,7 @@ impl Reader<'_> {
         let Some(other) = section_meant(self.tree, self.shapes, section, entries) else { return false };
         let at = self.tree.span(entry.key);
         let name = self.tree.key_text(entry.key);
+        self.strays.push((other.to_owned(), entry.value));
         self.ledger.note("unknown-key", at, "section", || {
             let message = format!("{} in `{section}` reads like an entry of `{other}`", shown(name));
             Problem::new("unknown-key", at, message, "not an entry of this section")

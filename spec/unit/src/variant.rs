@@ -66,6 +66,8 @@ pub struct Variant {
     pub missions: Vec<Mission>,
     /// Where entries stand that could not be read, in order: what is missing of them is not absent.
     pub unread: Vec<NodeId>,
+    /// How many duty points could not be read: nothing is judged in them.
+    pub unread_duties: usize,
     /// Where it says something of which is not known what it changes, if it does: nothing of it is known to hold.
     pub doubt: Option<NodeId>,
     /// Where numbers stand that could not be read, of entries that could.

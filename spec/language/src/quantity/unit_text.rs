@@ -199,13 +199,16 @@ pub(super) fn meant(unknown: &str) -> Option<String> {
     if let Some((symbol, ..)) = SYMBOLS.iter().find(|(symbol, ..)| same(symbol)) {
         return Some((*symbol).to_owned());
     }
-    // `Khz`, `KW`, `MOHM`: the large and small letters are wrong. `m` and `M` are never exchanged.
+    // `Khz`, `KW`, `KOHM`: the large and small letters are wrong. `m` and `M` are never exchanged, and where all
+    // letters are large nobody knows which of them an `M` is.
+    let is_capital = unknown.chars().all(|c| !c.is_lowercase());
     let mut prefixed = PREFIXES.iter().flat_map(|(prefix, _)| {
         let symbols = SYMBOLS.iter().filter(|(.., may)| *may);
         symbols.map(move |(symbol, ..)| (*prefix, format!("{prefix}{symbol}")))
     });
     prefixed
         .find(|(prefix, whole)| same(whole) && (unknown.starts_with(prefix) || *prefix == "k"))
+        .filter(|(prefix, _)| !(is_capital && *prefix == "M"))
         .map(|(_, whole)| whole)
 }
 

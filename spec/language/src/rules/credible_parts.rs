@@ -15,8 +15,9 @@ const MOST_FOR_A_GATE: f64 = 300.0;
 const MOST_OF_A_DRIVER: f64 = 50.0;
 /// A short is noticed within microseconds.
 const SLOWEST_NOTICE: f64 = 100e-6;
-/// What a driver, a supply or a transducer has across its barrier is some picofarad, of a large transformer some nanofarad.
-const MOST_ACROSS: f64 = 10e-9;
+/// What a driver, a supply or a transducer has across its barrier is some picofarad, of a large transformer some nanofarad, the screen
+/// of a motor cable a nanofarad a metre.
+const MOST_ACROSS: f64 = 100e-9;
 /// The largest modules of silicon, of some kilovolts, turn off within 10 µs, the largest ones of silicon carbide within 2 µs.
 const SLOWEST_BIPOLAR: f64 = 30e-6;
 const SLOWEST_CHANNEL: f64 = 5e-6;
@@ -72,7 +73,7 @@ impl Scope<'_> {
 
     /// Capacitance across a barrier.
     pub(super) fn credible_coupling(&mut self, coupling: Option<Given<Capacitance>>) {
-        let said = "a capacitance of at most 10 nF";
+        let said = "a capacitance of at most 100 nF";
         self.at_most("coupling", coupling, Capacitance::si, (MOST_ACROSS, said));
     }
 

@@ -76,6 +76,11 @@ fn dip(build: &mut Build<'_>, bus: usize, part: PartId) -> Dip {
 /// What a buck, or a stage with a transformer, gives to the bus that it holds before its chokes trip.
 fn gives(build: &mut Build<'_>, bus: usize, part: PartId) -> Option<Gives> {
     let holds = |stage: &Stage| stage.lead().is_some_and(|port| port.bus == Some(bus));
+    // A source beside it, or another stage, gives what is lacking at once.
+    let gives_too = build.plan.stages.iter().filter(|stage| holds(stage)).count() > 1;
+    if gives_too || !build.plan.buses[bus].sources.is_empty() {
+        return None;
+    }
     let stage = build.plan.stages.iter().position(holds)?;
     let of = &build.plan.stages[stage];
     let (level, stated, chokes): (Operand, InputId, InputId) = match &of.topology {

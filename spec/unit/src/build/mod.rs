@@ -245,6 +245,7 @@ fn resolve(whole: Variants<'_>, reading: &VariantReading, vocabulary: &[&'static
         policy,
         missions,
         unread: unread(description),
+        unread_duties: description.duty.unread().count(),
         doubt: reading.doubt,
         gaps: Arc::clone(&description.gaps),
         is_apart: false,

@@ -78,7 +78,10 @@ fn stored(build: &mut Build<'_>, bus: usize) -> Option<Stored> {
         active_time: figure("active_discharge_time", Dimension::Time),
         resistor_loss: figure("discharge_resistor_loss", Dimension::Power),
     };
-    let (followers, follows, unread) = (Vec::new(), None, None);
+    let (followers, follows) = (Vec::new(), None);
+    // What could not be read of it may be its discharge.
+    let own = build.description.buses.get(&name).filter(|bus| bus.read().is_none()).map(|bus| bus.value);
+    let unread = own.map(|at| build.tables.input(said.clone(), Dimension::Power, broken(at)));
     let is_stated = discharge.is_some();
     Some(Stored {
         bus,

@@ -202,6 +202,8 @@ pub struct Lifted {
 pub struct Impulse {
     /// As stated; missing where it is not.
     pub stated: InputId,
+    /// Whether something is stated that could not be read.
+    pub is_unread: bool,
     /// Category of its mains, where it is charged from some.
     pub category: Option<OvervoltageCategory>,
     /// What is missing where its mains do not say their category.
@@ -451,10 +453,8 @@ impl Isolation {
         self.domain(one).system == self.domain(other).system
     }
 
-    /// The pairs whose voltages a barrier may have to stand.
-    ///
-    /// A screen or a circuit without a feed that nothing bonds takes what a single layer beyond it lets through once that
-    /// layer has failed: of two layers each is made for the whole voltage. Reinforced insulation does not fail at once.
+    /// The pairs whose voltages a barrier may have to stand. A screen or a circuit without a feed that nothing bonds takes what a
+    /// single layer beyond it lets through once that has failed: of two layers each is made for the whole voltage.
     pub(crate) fn carries(&self, barrier: usize, (one, other): (usize, usize)) -> Vec<(usize, usize)> {
         let [near, far] = [one, other].map(|end| self.brought_to(end, barrier));
         let all = near.iter().flat_map(|&one| far.iter().map(move |&other| (one, other)));

@@ -350,6 +350,9 @@ fn impulse<const L: usize>(sides: &[&Stress; 2], inputs: &[[f64; L]], l: usize) 
     let mut most = f64::NAN;
     for side in sides {
         let stated = at(side.impulse.stated);
+        if side.impulse.is_unread {
+            return f64::NAN;
+        }
         if stated > most || most.is_nan() {
             most = if stated.is_nan() { most } else { stated };
         }
@@ -371,7 +374,7 @@ fn impulse<const L: usize>(sides: &[&Stress; 2], inputs: &[[f64; L]], l: usize) 
 fn of_impulse<const L: usize>(sides: &[&Stress; 2], inputs: &[[f64; L]]) -> Vec<Operand> {
     let stated: Vec<Operand> = sides
         .iter()
-        .filter(|side| !inputs[side.impulse.stated.index()][0].is_nan())
+        .filter(|side| side.impulse.is_unread || !inputs[side.impulse.stated.index()][0].is_nan())
         .map(|side| side.impulse.stated.into())
         .collect();
     let mains: Vec<Operand> = sides

@@ -196,6 +196,7 @@ impl Standing {
         let buses: Vec<usize> =
             (0..self.of_bus.len()).filter(|&bus| self.of_bus[bus] == Some(place)).collect();
         let impulse = build.stated(written.impulse.as_ref(), Some(near), |volts| volts.si());
+        let is_unread = matches!(impulse.origin, Origin::Broken(_));
         let impulse = build.tables.input(format!("{said}.impulse"), Dimension::Voltage, impulse);
         let mains = written.mains.as_ref().map(|mains| {
             let volts = build.stated(mains.line_to_neutral.as_ref(), Some(near), |volts| volts.rms().si());
@@ -223,6 +224,7 @@ impl Standing {
             is_still: false,
             impulse: Impulse {
                 stated: impulse,
+                is_unread,
                 lacks,
                 category: category.map(|category| match category.value {
                     Category::I => OvervoltageCategory::I,
