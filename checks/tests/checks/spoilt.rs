@@ -97,6 +97,15 @@ fn nothing_that_cannot_be_read_gives_room() {
     assert!(tried > 150, "{tried}");
 }
 
+/// An impulse that cannot be read is no small one: what the other side brings is not the largest that is known.
+#[test]
+fn an_unread_impulse_leaves_its_barriers_open() {
+    let text = include_str!("../../../examples/harbour-shuttle.yaml");
+    let before = room(&unit(text));
+    let wrong = gained(&before, &changed(text, "impulse: 4000 V,", "impulse: 4000 VV,"));
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
 /// A bank that cannot be read is there: of what it adds nothing is known.
 #[test]
 fn an_unread_bank_is_not_none() {

@@ -340,3 +340,15 @@ fn symbol(word: &str) -> Option<Unit> {
         Some(unit(found, *power))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn capitals_leave_open_whether_mega_or_milli_was_meant() {
+        assert_eq!(meant("KOHM").as_deref(), Some("kohm"));
+        assert_eq!(meant("Khz").as_deref(), Some("kHz"));
+        assert_eq!((meant("MOHM"), meant("MM")), (None, None));
+    }
+}
